@@ -14,9 +14,10 @@
 //
 //   - Pressures are gauge throughout. "psig" and "bar(g)" are read as psi and bar; "psia" and "bara" are refused.
 //   - A comma followed by exactly three digits, with no other separator, is a thousands separator if the part before it has
-//     one to three digits and is not 0 ("3,300 psi" = 3300 psi, and also "1,234 mm" = 1234 mm); otherwise it is a decimal
+//     one to three digits and is not 0 ("3,300 psi" = 3300 psi); otherwise it is a decimal
 //     comma ("0,787 in", "22,74 mm", "22,7400 mm"). A clear decimal comma elsewhere in the same quantity decides the doubtful
-//     one ("22,740 ± 0,010 mm" is 22.740 mm). A single point is always decimal. When both occur, the last one is decimal.
+//     one ("22,740 ± 0,010 mm" is 22.740 mm). A length that stays in doubt ("22,740 mm") is refused: at a bench it is a
+//     micrometer reading as often as not. A single point is always decimal. When both occur, the last one is decimal.
 //     Spaces (also no-break and thin) and apostrophes group thousands.
 //   - The number after ± is one standard uncertainty (coverage factor 1). "(k=2)" after the unit divides it. "3000 psi ± 1 %"
 //     is relative; on a ratio, "8 % ± 1 %" means one percentage point. "22.740(10) mm" is the short form of GUM 7.2.2.

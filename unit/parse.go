@@ -2,6 +2,7 @@ package unit
 
 import (
 	"math"
+	"regexp"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -36,6 +37,9 @@ func Parse(s string, d Dim) (Value, error) {
 	if !hasU {
 		right = ""
 	}
+	if m := threeAfterComma.FindStringSubmatch(left); d == Length && !p.decimal && m != nil {
+		return Value{}, fail(BadSeparators, d, "write "+m[1]+"."+m[2]+" or "+m[1]+m[2], "%s may mean thousands or decimals", quote(s))
+	}
 	v, err := p.value(left, right, hasU)
 	if err != nil {
 		return Value{}, err
@@ -46,6 +50,10 @@ func Parse(s string, d Dim) (Value, error) {
 	}
 	return v, nil
 }
+
+// threeAfterComma is a number whose comma could be either mark. For a length it is refused: at a bench 22,740 mm is a
+// micrometer reading as often as it is not, and the two differ by a factor of a thousand.
+var threeAfterComma = regexp.MustCompile(`^\s*[+-]?([1-9]\d{0,2}),(\d{3})(?:[^\d.,eE].*)?$`)
 
 // clean checks length and characters and trims.
 func clean(s string, d Dim) (string, error) {
