@@ -1,0 +1,123 @@
+package bolt
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/evenstroke/evenstroke/num"
+)
+
+// joint is a piston joint of a made-up pump: hollow M24×2 stem, 37 N·m ± 4.
+func joint(t testing.TB) Joint {
+	t.Helper()
+	th, err := ParseThread("M24x2")
+	if err != nil {
+		t.Fatal(err)
+	}
+	tool, err := NewTool("II A")
+	if err != nil {
+		t.Fatal(err)
+	}
+	tool.Min, tool.Max, tool.Step, tool.Length = 10, 50, 1, 0.30
+	return Joint{
+		Thread: th, Bore: 0.012, Proof: 450e6, BearingOuter: 0.032, BearingInner: 0.026, BearingLimit: 400e6,
+		MuThread: Range{0.08, 0.16, Even}, MuBearing: Range{0.08, 0.16, Even},
+		Torque: 37, Tolerance: 4, Tool: tool, Adapter: 0.05,
+		Pressure: 22.75e6, SealDiameter: 0.014, BoltStiffness: 4e8, JointStiffness: 1e8,
+	}
+}
+
+// The parts of an analysis, each worked by hand from its formula (numbers in the comments).
+func TestJointAnalyse(t *testing.T) {
+	a, err := joint(t).Analyse()
+	if err != nil {
+		t.Fatal(err)
+	}
+	near := func(name string, got, want, tol float64) {
+		t.Helper()
+		if !(math.Abs(got-want) <= tol) {
+			t.Errorf("%s = %.7g, want %.7g ± %g", name, got, want, tol)
+		}
+	}
+	near("exact setting", a.Wrench.Exact, 37*0.30/0.35, 1e-9) // 31.714 N·m
+	near("setting", a.Wrench.Set, 32, 0)
+	near("torque", a.Wrench.Torque, 32*0.35/0.30, 1e-9) // 37.333 N·m
+	near("deviation", a.Wrench.Deviation, 0.04, 0)
+	// arm = 2/2π + 0.12·22.701·0.57735 + 0.12·29/2 mm = 0.31831 + 1.57279 + 1.74 = 3.63110 mm... bearing mean is 29 mm
+	arm := 0.318310e-3 + 0.12*22.700962e-3*0.5773503 + 0.12*0.029/2
+	near("nominal clamp", a.Nominal, 32*0.35/0.30/arm, 0.05)
+	near("separating", a.Pressed.Separating, 3502.1, 0.5) // 22.75 MPa on 153.938 mm²
+	near("load factor", a.Pressed.LoadFactor, 0.8, 1e-12)
+	near("residual", a.Pressed.Residual, a.Clamp.Mean-0.2*3502.1, 0.5)
+	near("balance", a.Pressed.BoltForce-(a.Clamp.Q95-0.2*a.Pressed.Separating), a.Pressed.Separating, 1e-6)
+	near("turn", a.TurnAngle, 2*math.Pi*a.Clamp.Mean*(1/4e8+1/1e8)/0.002, 1e-9)
+	// section π/4·(22.1236² − 12²) = 271.32 mm²
+	near("tension", a.Tension, a.Pressed.BoltForce/271.32e-6, 3e-4*a.Tension)
+	near("bearing", a.Bearing, a.Pressed.BoltForce/(math.Pi/4*(32*32-26*26)*1e-6), 1)
+	if !a.Wrench.Within || !a.Pressed.Holds || a.Yields || a.Crushes {
+		t.Errorf("a sound joint is judged %+v", a)
+	}
+}
+
+func TestJointVerdicts(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*Joint)
+		bad    func(Analysis) bool
+	}{
+		"gapes":          {func(j *Joint) { j.SealDiameter = 0.060 }, func(a Analysis) bool { return !a.Pressed.Holds && a.Pressed.Safety < 1 }},
+		"yields":         {func(j *Joint) { j.Proof = 20e6 }, func(a Analysis) bool { return a.Yields }},
+		"crushes":        {func(j *Joint) { j.BearingLimit = 10e6 }, func(a Analysis) bool { return a.Crushes }},
+		"off the target": {func(j *Joint) { j.Tolerance, j.Tool.Step = 0.1, 5 }, func(a Analysis) bool { return !a.Wrench.Within }},
+		"no pressure": {func(j *Joint) { j.Pressure = 0 }, func(a Analysis) bool {
+			return a.Pressed.Separating == 0 && a.Pressed.Residual == a.Clamp.Mean && a.Pressed.Safety == 0
+		}},
+		"stiffness not known": {func(j *Joint) { j.BoltStiffness, j.JointStiffness = 0, 0 }, func(a Analysis) bool {
+			p := a.Pressed
+			return !p.Known && p.Residual == a.Clamp.Mean-p.Separating && p.BoltForce == a.Clamp.Q95+p.Separating && a.TurnAngle == 0
+		}},
+	} {
+		j := joint(t)
+		c.change(&j)
+		a, err := j.Analyse()
+		if err != nil || !c.bad(a) {
+			t.Errorf("%s: %v, %+v", name, err, a)
+		}
+	}
+	for name, change := range map[string]func(*Joint){
+		"no torque":         func(j *Joint) { j.Torque = 0 },
+		"below the scale":   func(j *Joint) { j.Torque = 5 },
+		"above the scale":   func(j *Joint) { j.Torque = 90 },
+		"one stiffness":     func(j *Joint) { j.BoltStiffness = 0 },
+		"bore too large":    func(j *Joint) { j.Bore = 0.022 },
+		"no wrench length":  func(j *Joint) { j.Tool.Length = 0 },
+		"no seal diameter":  func(j *Joint) { j.SealDiameter = 0 },
+		"face inside out":   func(j *Joint) { j.BearingOuter = 0.02 },
+		"friction reversed": func(j *Joint) { j.MuThread.Lo = 0.3 },
+		"NaN pressure":      func(j *Joint) { j.Pressure = math.NaN() },
+	} {
+		j := joint(t)
+		change(&j)
+		_, err := j.Analyse()
+		var re *num.RangeError
+		if !errors.As(err, &re) {
+			t.Errorf("%s: %v, want a *num.RangeError", name, err)
+		}
+	}
+}
+
+func BenchmarkAnalyse(b *testing.B) {
+	j := joint(b)
+	for b.Loop() {
+		if _, err := j.Analyse(); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func ExampleParseThread() {
+	t, _ := ParseThread("M10x1.5")
+	fmt.Printf("%s  d2 %.3f mm  D1 %.3f mm  As %.1f mm²\n", t.Name, t.PitchDiameter()*1e3, t.NutMinor()*1e3, t.StressArea()*1e6)
+	// Output: M10×1.5  d2 9.026 mm  D1 8.376 mm  As 58.0 mm²
+}

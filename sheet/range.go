@@ -1,0 +1,123 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// Range is the interval a value must lie in, in SI. Low is excluded when Open is set.
+type Range struct {
+	Low, High float64
+	Open      bool
+}
+
+// Any takes every finite value.
+func Any() Range { return Range{math.Inf(-1), math.Inf(1), false} }
+
+// Positive takes values above zero, up to and with high.
+func Positive(high float64) Range { return Range{0, high, true} }
+
+// NotNegative takes zero and up, to and with high.
+func NotNegative(high float64) Range { return Range{0, high, false} }
+
+// Between takes low to high, both included.
+func Between(low, high float64) Range { return Range{low, high, false} }
+
+func (r Range) holds(x float64) bool {
+	if math.IsNaN(x) || math.IsInf(x, 0) || x > r.High {
+		return false
+	}
+	return x > r.Low || x == r.Low && !r.Open
+}
+
+// text says the range in words, its ends as quantities of dimension d.
+func (r Range) text(d unit.Dim) string {
+	return r.words(func(x float64) string { return unit.Metric().Show(x, d) })
+}
+
+// plain says the range of a number without unit.
+func (r Range) plain() string {
+	return r.words(func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) })
+}
+
+func (r Range) words(show func(float64) string) string {
+	end := func(x float64) string {
+		if x == 0 {
+			return "0"
+		}
+		return show(x)
+	}
+	low := "from " + end(r.Low)
+	if r.Open {
+		low = "above " + end(r.Low)
+	}
+	switch {
+	case math.IsInf(r.High, 1) && math.IsInf(r.Low, -1):
+		return "that is finite"
+	case math.IsInf(r.High, 1):
+		return low
+	case math.IsInf(r.Low, -1):
+		return "up to " + end(r.High)
+	default:
+		return fmt.Sprintf("%s, up to %s", low, end(r.High))
+	}
+}
+
+// example shows how a quantity is written.
+func example(d unit.Dim) string {
+	examples := map[unit.Dim]string{
+		unit.Length: "30 mm", unit.Pressure: "3300 psi", unit.Torque: "37 N·m", unit.Time: "90 s", unit.Flow: "18 mL/min",
+		unit.Volume: "12 mL", unit.Force: "8 kN", unit.Velocity: "0.5 m/s", unit.Temperature: "21 °C", unit.Frequency: "60 /min",
+		unit.KinViscosity: "35 cSt", unit.DynViscosity: "120 mPa·s", unit.Density: "1350 kg/m³", unit.Compliance: "0.05 mL/bar",
+		unit.Ratio: "5 %", unit.TempDiff: "5 K", unit.Angle: "60 °",
+	}
+	if e, ok := examples[d]; ok {
+		return e
+	}
+	return "1 " + d.SI()
+}
+
+// Nearest returns `did you mean "…"?` for the option that the text was probably meant to be, or nothing.
+func Nearest(s string, options []string) string { return nearest(s, options) }
+
+// nearest suggests the option that the text was probably meant to be, or nothing.
+func nearest(s string, options []string) string {
+	best, bestDist := "", 3
+	for _, o := range options {
+		if d := distance(s, o); d < bestDist {
+			best, bestDist = o, d
+		}
+	}
+	if best == "" {
+		return ""
+	}
+	return fmt.Sprintf("did you mean %q?", best)
+}
+
+// distance is the Levenshtein distance, capped work for short words only.
+func distance(a, b string) int {
+	ra, rb := []rune(a), []rune(b)
+	if len(ra) > 40 || len(rb) > 40 {
+		return 99
+	}
+	prev := make([]int, len(rb)+1)
+	for j := range prev {
+		prev[j] = j
+	}
+	for i := 1; i <= len(ra); i++ {
+		cur := make([]int, len(rb)+1)
+		cur[0] = i
+		for j := 1; j <= len(rb); j++ {
+			cost := 1
+			if ra[i-1] == rb[j-1] {
+				cost = 0
+			}
+			cur[j] = min(prev[j]+1, cur[j-1]+1, prev[j-1]+cost)
+		}
+		prev = cur
+	}
+	return prev[len(rb)]
+}
