@@ -1,0 +1,284 @@
+package hold
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/evenstroke/evenstroke/pump"
+)
+
+func analyse(t *testing.T, p *pump.Pump, s *Sheet, pr *Prior) *Result {
+	t.Helper()
+	r, err := Analyse(p, s, pr, Options{Next: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+func pathShare(t *testing.T, r *Result, name string) PathShare {
+	t.Helper()
+	for _, q := range r.Paths {
+		if q.Path == name {
+			return q
+		}
+	}
+	t.Fatalf("no path %q in %+v", name, r.Paths)
+	return PathShare{}
+}
+
+// With no reading at all the posterior is the prior: shares of sets, flows at the quantiles of the lognormal.
+// Analytic.
+func TestNoReadingsGiveThePrior(t *testing.T) {
+	p, pr := differential(), DefaultPrior()
+	r := analyse(t, p, bench4(), pr)
+	var none float64
+	for _, s := range r.Sets {
+		if len(s.Paths) == 0 {
+			none = s.P
+		}
+	}
+	if math.Abs(none-pr.Healthy) > 1e-9 {
+		t.Errorf("P(no fault) = %g, want the prior %g", none, pr.Healthy)
+	}
+	q := pathShare(t, r, "piston valve")
+	med := 2.5 * r.LimitMLMin
+	if math.Abs(q.Flow.Q50/med-1) > 0.15 || math.Abs(math.Log(q.Flow.Q95/med)/(z95*math.Log(4))-1) > 0.15 {
+		t.Errorf("leak of a valve at fault %+v, want the lognormal with median %g and spread 4", q.Flow, med)
+	}
+}
+
+// The evidence of a set of one path from one reading, against a quadrature of its own: Simpson's rule over ln q of
+// Σ_v w_v N(y; g_v q, c0 + c1 (g_v q)²) times the lognormal prior. Independent of the sampler.
+func TestEvidenceAgainstQuadrature(t *testing.T) {
+	p, s, pr := differential(), bench4(), DefaultPrior()
+	pr.Sound.Median = 0
+	s.Readings = []Reading{timed(Creep, pump.Up, 15e6, 0.040, 21)}
+	s.Readings[0].TimeIt = false
+	b, err := newBench(p, s, pr)
+	if err != nil {
+		t.Fatal(err)
+	}
+	post := b.integrate(Options{Draws: 400000}, rand.New(rand.NewPCG(1, 2)))
+	o := b.obs[0]
+	for i, set := range b.sets {
+		if len(set.paths) != 1 {
+			continue
+		}
+		j := int(set.paths[0])
+		f := func(u float64) float64 {
+			var sum float64
+			for v, vr := range b.vars[j] {
+				q := math.Exp(u)
+				mu := o.coef[j*maxVariants+v] * q
+				c := o.c0 + o.c1*mu*mu
+				if vr.debris {
+					c += sq(reseatSpread * mu)
+				}
+				like := math.Exp(-0.5*sq(o.y-mu)/c) / math.Sqrt(2*math.Pi*c)
+				sum += vr.weight * ((1-pr.Wrong)*like/o.bad + pr.Wrong)
+			}
+			return sum * math.Exp(-0.5*sq((u-b.median[j])/b.sd[j])) / (b.sd[j] * math.Sqrt(2*math.Pi))
+		}
+		want := simpson(f, b.median[j]-8*b.sd[j], b.median[j]+8*b.sd[j], 20000)
+		tl := post.tally[i]
+		got := tl.sum / float64(tl.n)
+		se := math.Sqrt((tl.sum2/float64(tl.n) - got*got) / float64(tl.n))
+		if math.Abs(got-want) > 4.5*se+1e-3*want {
+			t.Errorf("%s: evidence %.5g ± %.2g, quadrature %.5g", b.paths[j].Name, got, se, want)
+		}
+	}
+}
+
+func simpson(f func(float64) float64, a, b float64, n int) float64 {
+	h := (b - a) / float64(n)
+	sum := f(a) + f(b)
+	for i := 1; i < n; i++ {
+		w := 4.0
+		if i%2 == 0 {
+			w = 2
+		}
+		sum += w * f(a+float64(i)*h)
+	}
+	return sum * h / 3
+}
+
+// A creep of the upstroke alone cannot tell the piston packing from the piston valve: one group (common practice, no
+// published source), and the flow is Q = A v by volume balance.
+func TestUpCreepAloneIsAGroup(t *testing.T) {
+	p, s := differential(), bench4()
+	s.Readings = []Reading{timed(Creep, pump.Up, 20.7e6, 0.050, 20), still(pump.Down, 30)}
+	r := analyse(t, p, s, DefaultPrior())
+	if !grouped(r, "piston packing", "piston valve") {
+		t.Errorf("groups %v, want piston packing with piston valve", r.Groups)
+	}
+	if grouped(r, "piston packing", "inlet valve") {
+		t.Errorf("groups %v: the inlet valve shows on the other stroke", r.Groups)
+	}
+	want := p.Map().Creep[pump.Up] * 0.050 / 20 * mlPerMin
+	q := pathShare(t, r, "piston packing")
+	if q.P < 0.3 || q.Flow.Q05 > want*1.15 || q.Flow.Q95 < want*0.95 {
+		t.Errorf("piston packing %+v, want a leak near %.0f mL/min", q, want)
+	}
+	if r.Verdict.Word != DoesNotHold {
+		t.Errorf("verdict %q with %g, want %q: the stroke takes 40 s, the limit is 60", r.Verdict.Word, r.Verdict.Meets, DoesNotHold)
+	}
+}
+
+func still(d pump.Dir, t float64) Reading {
+	r := timed(Still, d, 20.7e6, 0.5e-3, t)
+	return r
+}
+
+func grouped(r *Result, a, b string) bool {
+	for _, g := range r.Groups {
+		if slices.Contains(g, a) && slices.Contains(g, b) {
+			return true
+		}
+	}
+	return false
+}
+
+// Creep at two pressures splits the group: the flow of an open seat goes with the root of the pressure, that of a worn
+// packing with the pressure itself (laminar gap and orifice, e.g. Rabie, Fluid Power Engineering, eq 2.19 and 2.36).
+func TestTwoPressuresSplitTheGroup(t *testing.T) {
+	for name, c := range map[string]struct {
+		exponent float64
+		want     string
+	}{"seat": {0.5, "piston valve"}, "gap": {1, "piston packing"}} {
+		t.Run(name, func(t *testing.T) {
+			p, s := differential(), bench4()
+			s.Readings = []Reading{still(pump.Down, 40)}
+			for _, x := range []float64{1, 0.5, 0.25} {
+				v := 0.004 * math.Pow(x, c.exponent)
+				s.Readings = append(s.Readings, timed(Creep, pump.Up, 20.7e6*x, 0.06, 0.06/v))
+			}
+			r := analyse(t, p, s, DefaultPrior())
+			if top := r.Sets[0].Paths; len(top) != 1 || top[0] != c.want {
+				t.Errorf("most probable %v with %.2f, want %s; groups %v", top, r.Sets[0].P, c.want, r.Groups)
+			}
+		})
+	}
+}
+
+// A pump whose marks stay still on both strokes holds; a few seconds prove little.
+func TestStillMarksProveAHold(t *testing.T) {
+	p := differential()
+	for _, c := range []struct {
+		seconds float64
+		word    string
+	}{{60, Holds}, {0.3, NotProven}} {
+		s := bench4()
+		s.Readings = []Reading{still(pump.Up, c.seconds), still(pump.Down, c.seconds)}
+		r := analyse(t, p, s, DefaultPrior())
+		if r.Verdict.Word != c.word {
+			t.Errorf("%g s still: %q with %.3f, want %q", c.seconds, r.Verdict.Word, r.Verdict.Meets, c.word)
+		}
+		if c.word == NotProven && (len(r.Verdict.Need) == 0 || r.Verdict.Need[0].Seconds <= 0) {
+			t.Errorf("not proven, but what would settle it is not said: %+v", r.Verdict.Need)
+		}
+	}
+}
+
+// No changeover from an unknown rod position proves less than a mark watched for the same time.
+func TestUnknownPositionProvesLess(t *testing.T) {
+	p := differential()
+	marked, blind := bench4(), bench4()
+	marked.Readings = []Reading{still(pump.Up, 15)}
+	blind.Readings = []Reading{timed(NoChangeover, pump.Up, 20.7e6, 0, 15)}
+	a, b := analyse(t, p, marked, DefaultPrior()), analyse(t, p, blind, DefaultPrior())
+	if a.Verdict.Meets < b.Verdict.Meets+0.03 {
+		t.Errorf("P(meets) %.2f with a mark, %.2f without: the mark must prove more", a.Verdict.Meets, b.Verdict.Meets)
+	}
+}
+
+// Four readings that agree and one that does not: the odd one is named, and the answer stays.
+func TestAWrongReadingIsNamed(t *testing.T) {
+	p, s := differential(), bench4()
+	for range 3 {
+		s.Readings = append(s.Readings, timed(Creep, pump.Up, 20.7e6, 0.05, 12))
+	}
+	s.Readings = append(s.Readings, still(pump.Down, 30), timed(Creep, pump.Up, 20.7e6, 0.05, 3))
+	r := analyse(t, p, s, DefaultPrior())
+	if len(r.Doubts) != 1 || r.Doubts[0].Reading != 5 || r.Doubts[0].P < 0.8 {
+		t.Errorf("doubts %+v, want reading 5", r.Doubts)
+	}
+	want := p.Map().Creep[pump.Up] * 0.05 / 12 * mlPerMin
+	q := pathShare(t, r, "piston packing")
+	if math.Abs(q.Flow.Q50/want-1) > 0.25 {
+		t.Errorf("leak %.0f mL/min, want about %.0f in spite of the wrong reading", q.Flow.Q50, want)
+	}
+}
+
+func TestRefusals(t *testing.T) {
+	for name, c := range map[string]struct {
+		p    *pump.Pump
+		r    Reading
+		says string
+	}{
+		"above the rating":      {differential(), timed(Creep, pump.Up, 40e6, 0.03, 10), "rated"},
+		"longer than a stroke":  {differential(), timed(Creep, pump.Up, 20e6, 0.3, 10), "stroke"},
+		"faster than the drive": {differential(), timed(Creep, pump.Up, 20e6, 0.09, 0.01), "without load"},
+		"crank does not creep":  {cranked(), timed(Creep, pump.Up, 20e6, 0.01, 10), "does not creep"},
+		"no such place":         {differential(), Reading{Kind: Drips, Path: "left boot", Pressure: 20e6, Time: 60, Count: 3, Drop: 5e-8}, "end outside"},
+		"restart":               {differential(), Reading{Kind: Restart, Time: 5}, "pressure switch"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := bench4()
+			s.Readings = []Reading{c.r}
+			_, err := Analyse(c.p, s, DefaultPrior(), Options{})
+			var ref *Refusal
+			if !errors.As(err, &ref) || !strings.Contains(err.Error(), c.says) {
+				t.Errorf("got %v, want a refusal that says %q", err, c.says)
+			}
+		})
+	}
+}
+
+// The answer does not hang on the seed: two runs agree within their stated Monte Carlo error.
+func TestSeedsAgree(t *testing.T) {
+	p, s := differential(), bench4()
+	s.Readings = []Reading{timed(Creep, pump.Up, 20.7e6, 0.05, 12), timed(Creep, pump.Down, 20.7e6, 0.05, 30)}
+	var got [2]*Result
+	for i := range got {
+		r, err := Analyse(p, s, DefaultPrior(), Options{Seed: uint64(i)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got[i] = r
+	}
+	for j := range got[0].Paths {
+		a, b := got[0].Paths[j], got[1].Paths[j]
+		if math.Abs(a.P-b.P) > 6*math.Hypot(got[0].StdErr, got[1].StdErr) {
+			t.Errorf("%s: %.3f and %.3f with a stated error of %.3f", a.Path, a.P, b.P, got[0].StdErr)
+		}
+	}
+}
+
+// Probabilities are probabilities: they add up, lie in [0, 1] and quantiles are in order, for every arrangement.
+func TestSumsForEveryArrangement(t *testing.T) {
+	for _, p := range []*pump.Pump{differential(), fourValve(), cranked()} {
+		s := bench4()
+		s.Readings = []Reading{{Kind: Drips, Path: "throat packing", Pressure: 20e6, UPress: 4e5, Time: 60, UTime: 0.3, Count: 12, Drop: 5e-8, Warmth: math.NaN(), At: math.NaN()}}
+		r := analyse(t, p, s, DefaultPrior())
+		var sum float64
+		for _, x := range r.Sets {
+			sum += x.P
+		}
+		if math.Abs(sum-1) > 1e-9 {
+			t.Errorf("%s: the fault sets add up to %g", p.Name, sum)
+		}
+		for _, q := range r.Paths {
+			if !(q.P >= 0 && q.P <= 1 && q.Flow.Q05 <= q.Flow.Q50 && q.Flow.Q50 <= q.Flow.Q95) {
+				t.Errorf("%s: %+v", p.Name, q)
+			}
+		}
+		if q := pathShare(t, r, "throat packing"); q.P < 0.3 {
+			t.Errorf("%s: 12 drops a minute at the wet cup, yet the throat packing has only %.2f", p.Name, q.P)
+		}
+	}
+}

@@ -1,0 +1,158 @@
+package hold
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/evenstroke/evenstroke/fluid"
+	"github.com/evenstroke/evenstroke/pump"
+)
+
+// bench is a pump, a sheet and a prior made ready for sampling: paths by index, tables instead of maps.
+type bench struct {
+	p      *pump.Pump
+	m      pump.Map
+	prior  *Prior
+	sheet  *Sheet
+	paths  []pump.Path
+	vars   [][]variant // by path
+	median []float64   // ln of the median leak at fault, by path
+	sd     []float64   // sd of ln leak at fault, by path
+	sound  []float64   // m³/s, leak of the path when sound
+	leaks  [2][]bool   // by stroke (strokeIndex) and path: it is under pressure there
+	base   [2]float64  // m³/s by stroke, leak of all paths when sound
+	full   [2]float64  // m³ by stroke, volume of a whole stroke
+	limit  float64     // m³/s, the strictest leak limit of the two strokes
+	visc   func(temperature float64) float64
+	net    *network // for locked holds; nil when none is needed
+	obs    []observation
+	signs  []Reading
+	sets   []faultSet
+	assume []string
+}
+
+func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
+	b := &bench{p: p, m: p.Map(), prior: pr, sheet: s}
+	b.paths = b.m.Paths
+	if err := pr.check(b.paths); err != nil {
+		return nil, err
+	}
+	b.limit = math.Inf(1)
+	for _, d := range pump.Dirs {
+		b.limit = math.Min(b.limit, LeakLimit(p, d))
+	}
+	sound := pr.Sound.absolute(b.limit)
+	for _, q := range b.paths {
+		b.vars = append(b.vars, variantsOf(q))
+		med, sd := pr.size(q, b.limit)
+		b.median, b.sd = append(b.median, math.Log(med)), append(b.sd, sd)
+		b.sound = append(b.sound, sound)
+	}
+	for _, d := range pump.Dirs {
+		i := strokeIndex(d)
+		b.full[i] = p.Stroke * b.m.Creep[d]
+		for j, q := range b.paths {
+			on := q.Shows[d] != 0
+			b.leaks[i] = append(b.leaks[i], on)
+			if on {
+				b.base[i] += b.sound[j]
+			}
+		}
+	}
+	f, err := s.Fluid.build()
+	if err != nil {
+		return nil, fmt.Errorf("fluid: %w", err)
+	}
+	if err := b.setViscosity(f); err != nil {
+		return nil, err
+	}
+	if b.net, err = newNetwork(b, f); err != nil {
+		return nil, err
+	}
+	for i, r := range s.Readings {
+		b.observe(i, r)
+	}
+	b.sets = enumerate(b.paths, pr, pr.healthy(s.Stage))
+	return b, nil
+}
+
+// LeakLimit returns the leak [m³/s] at rated pressure at which a stroke of direction d takes just the least time the pump
+// sheet allows: s·A(d)/t_min.
+func LeakLimit(p *pump.Pump, d pump.Dir) float64 {
+	return p.Stroke * p.Map().Creep[d] / p.Limits.StrokeTime
+}
+
+// build makes the fluid of the test; what the sheet does not say is a stated assumption of package fluid.
+func (s FluidSpec) build() (fluid.Fluid, error) {
+	spec := fluid.Spec{Kind: s.Kind, Grade: s.Grade, Cup: s.Cup, CupTime: s.CupTime, Density: s.Density}
+	if s.Kind == "coating" { // the cup is taken to be timed at the temperature of the test
+		spec.Temperature = s.Temperature
+	}
+	if s.ShearIndex > 0 && s.ShearIndex < 1 {
+		spec.ShearIndex = s.ShearIndex
+	}
+	if !math.IsNaN(s.Air) {
+		spec.AirFraction = s.Air
+	}
+	return fluid.New(spec)
+}
+
+// setViscosity prepares the ratio of viscosities between a reading's temperature and the sheet's.
+func (b *bench) setViscosity(f fluid.Fluid) error {
+	t0 := b.sheet.Fluid.Temperature
+	mu0, err := f.Viscosity(t0, 0)
+	if err != nil {
+		return fmt.Errorf("fluid: %w", err)
+	}
+	ratios := map[float64]float64{}
+	for i, r := range b.sheet.Readings {
+		if math.IsNaN(r.Warmth) {
+			continue
+		}
+		mu, err := f.Viscosity(r.Warmth, 0)
+		if err != nil {
+			return fmt.Errorf("reading %d: fluid: %w", i+1, err)
+		}
+		ratios[r.Warmth] = mu / mu0
+	}
+	b.visc = func(t float64) float64 {
+		if m, ok := ratios[t]; ok {
+			return m
+		}
+		return 1
+	}
+	return nil
+}
+
+// coefficients returns g_jv at a pressure for every path and variant that leaks on the given strokes; the rows of the
+// others are zero. share(j) scales a path (0 to leave it out).
+func (b *bench) coefficients(r Reading, p float64, share func(j int) float64) []float64 {
+	out := make([]float64, len(b.paths)*maxVariants)
+	x, m := p/b.p.Limits.Rated, b.visc(r.Warmth)
+	for j := range b.paths {
+		s := share(j)
+		if s == 0 {
+			continue
+		}
+		for v, vr := range b.vars[j] {
+			c := s * vr.form.flow(x, m)
+			if vr.mid && !math.IsNaN(r.At) && r.Stroke != 0 {
+				from := r.At / b.p.Stroke
+				c *= midWearOver(from, from+float64(r.Stroke)*math.Max(r.Travel, 0)/b.p.Stroke)
+			}
+			out[j*maxVariants+v] = c
+		}
+	}
+	return out
+}
+
+// onStroke returns 1 for the paths under pressure at a stall of stroke d, with both strokes when d is 0.
+func (b *bench) onStroke(d pump.Dir) func(int) float64 {
+	return func(j int) float64 {
+		shows := b.paths[j].Shows
+		if d == 0 && shows[pump.Up] != 0 && shows[pump.Down] != 0 || d != 0 && shows[d] != 0 {
+			return 1
+		}
+		return 0
+	}
+}

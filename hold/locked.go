@@ -1,0 +1,286 @@
+package hold
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/evenstroke/evenstroke/fluid"
+	"github.com/evenstroke/evenstroke/pump"
+)
+
+// network is the pump with its rod standing still: nodes with a compliance, joined by leak paths and by the check valves.
+//
+//	C_i dp_i/dt = −Σ Q_j(p_from − p_to) ,  a check valve keeps p_from ≤ p_to
+//
+// Node 0 is the line with every chamber open to it; the others are the remaining chambers. A node index of −1 stands for a
+// place at zero pressure.
+type network struct {
+	nodes   int
+	volume  []float64 // m³ at mid stroke
+	hose    float64   // m³/Pa, expansion of the hose
+	modulus func(p float64) float64
+	from    []int // by path
+	to      []int
+	valves  [][2]int
+	chamber map[string]int
+	pressed [2][maxNodes]bool // by stroke (strokeIndex), nodes at the line's pressure when the rod stops
+	holds   []lockedHold
+}
+
+const maxNodes = 6
+
+// lockedHold is one locked hold made ready: time steps and initial pressures.
+type lockedHold struct {
+	stroke pump.Dir // 0 when not known
+	vented bool
+	visc   float64 // viscosity over that of the sheet's fluid
+	p0, u0 float64
+	comp   [maxNodes]float64 // m³/Pa
+	dt     []float64
+	at     []int // step after which point k is due; point 0 is the start
+	cool   []float64
+}
+
+func newNetwork(b *bench, f fluid.Fluid) (*network, error) {
+	n := &network{nodes: 1, chamber: map[string]int{pump.Line: 0}, hose: b.p.Hose.Expansion}
+	aer, err := f.Aerated(b.sheet.Fluid.Temperature, 1.0, false)
+	if err != nil {
+		return nil, fmt.Errorf("fluid: %w", err)
+	}
+	n.modulus = aer.Modulus
+	h := b.p.Hose
+	n.volume = []float64{h.Fittings + h.Length*math.Pi/4*h.Bore*h.Bore}
+	for _, c := range b.p.Chambers {
+		v := b.p.Volume(c, b.p.Stroke/2)
+		if c.OpenTo == pump.Line {
+			n.chamber[c.Name], n.volume[0] = 0, n.volume[0]+v
+			continue
+		}
+		n.chamber[c.Name] = n.nodes
+		n.volume = append(n.volume, v)
+		n.nodes++
+	}
+	if n.nodes > maxNodes {
+		return nil, fmt.Errorf("the pump has %d chambers; a locked hold handles %d", n.nodes, maxNodes)
+	}
+	for _, d := range pump.Dirs {
+		for name, i := range n.chamber {
+			n.pressed[strokeIndex(d)][i] = n.pressed[strokeIndex(d)][i] || b.m.Pressed[d][name]
+		}
+	}
+	for _, q := range b.paths {
+		n.from, n.to = append(n.from, n.node(q.From)), append(n.to, n.node(q.To))
+	}
+	for _, v := range b.p.Valves {
+		n.valves = append(n.valves, [2]int{n.node(v.From), n.node(v.To)})
+	}
+	return n, nil
+}
+
+func strokeIndex(d pump.Dir) int {
+	if d == pump.Up {
+		return 0
+	}
+	return 1
+}
+
+func (n *network) node(name string) int {
+	if i, ok := n.chamber[name]; ok {
+		return i
+	}
+	return -1
+}
+
+// compliance returns C [m³/Pa] of a node at pressure p: V/K(p), with the hose on the line.
+func (n *network) compliance(i int, p float64) float64 {
+	c := n.volume[i] / n.modulus(p)
+	if i == 0 {
+		c += n.hose
+	}
+	return c
+}
+
+// swallow returns the travel [m] that line and chambers take up when a force-held drive changes over into stroke d and
+// stalls at p: the line goes from the stall pressure of the other stroke to p, newly pressed chambers from zero.
+func (n *network) swallow(b *bench, d pump.Dir, p float64) float64 {
+	other := -d
+	force := map[pump.Dir]float64{pump.Up: b.p.Drive.ForceUp, pump.Down: b.p.Drive.ForceDown}
+	before := p
+	if force[d] > 0 && force[other] > 0 {
+		before = p * force[other] / force[d] * b.m.Creep[d] / b.m.Creep[other]
+	}
+	v := n.compliance(0, p) * math.Abs(p-before)
+	for name, i := range n.chamber {
+		if i > 0 && b.m.Pressed[d][name] && !b.m.Pressed[other][name] {
+			v += n.compliance(i, p) * p
+		}
+	}
+	return v / b.m.Creep[d]
+}
+
+// curve makes the observations of a locked hold, or of the time to a restart.
+func (b *bench) curve(r Reading) []observation {
+	pts, u0 := r.Points, r.UPress
+	extra := 0.0
+	if r.Kind == Restart {
+		d := b.p.Drive
+		pts = []Point{{0, d.Stop}, {r.Time, d.Restart}}
+		band := d.Stop - d.Restart
+		u0 = 0
+		extra = math.Hypot(0.05*band, band*r.UTime/r.Time)
+	}
+	h := b.net.prepare(r, pts, u0)
+	h.visc = b.visc(r.Warmth)
+	b.net.holds = append(b.net.holds, h)
+	gauge := b.sheet.Gauge.repeat(pts[0].Pressure)
+	var out []observation
+	for k := 1; k < len(pts); k++ {
+		o := observation{kind: obsCurve, y: pts[k].Pressure, hold: len(b.net.holds) - 1, point: k, bad: 1 / pts[0].Pressure}
+		o.c0, o.c1 = sq(gauge)+sq(0.1e5), sq(2*b.prior.Model)
+		if r.Kind == Restart {
+			o.c0 = sq(extra)
+		}
+		if k == 1 || k == len(pts)-1 {
+			b.guessCurve(&o, r, pts, k, h)
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+// guessCurve proposes, for each path alone, the leak that explains the fall of pressure up to point k.
+func (b *bench) guessCurve(o *observation, r Reading, pts []Point, k int, h lockedHold) {
+	drop := math.Max(pts[0].Pressure-pts[k].Pressure, 0.003*pts[0].Pressure)
+	mean := pts[0].Pressure - drop/2
+	c := h.comp[0]
+	if r.Stroke == pump.Down && !r.Vented {
+		for i := 1; i < b.net.nodes; i++ {
+			c += h.comp[i]
+		}
+	}
+	o.guess = b.coefficients(r, mean, func(j int) float64 {
+		if b.net.from[j] < 0 && b.net.to[j] < 0 {
+			return 0
+		}
+		return 1
+	})
+	o.guessY, o.tau = c*drop/(pts[k].Time-pts[0].Time), 0.5
+	if drop < 0.02*pts[0].Pressure {
+		o.tau = 1
+	}
+}
+
+// prepare lays the time steps of a hold: short ones first, since chambers may equalise in a second.
+func (n *network) prepare(r Reading, pts []Point, u0 float64) lockedHold {
+	h := lockedHold{stroke: r.Stroke, vented: r.Vented, p0: pts[0].Pressure, u0: u0, at: []int{0}, cool: []float64{0}}
+	mean := 0.5 * (pts[0].Pressure + pts[len(pts)-1].Pressure)
+	for i := 0; i < n.nodes; i++ {
+		h.comp[i] = n.compliance(i, mean)
+	}
+	later := max(1, 12/len(pts))
+	for k := 1; k < len(pts); k++ {
+		span := pts[k].Time - pts[k-1].Time
+		if k == 1 {
+			w := span / 127
+			for range 7 {
+				h.dt = append(h.dt, w)
+				w *= 2
+			}
+		} else {
+			for range later {
+				h.dt = append(h.dt, span/float64(later))
+			}
+		}
+		h.at = append(h.at, len(h.dt))
+		h.cool = append(h.cool, 1-math.Exp(-(pts[k].Time-pts[0].Time)/coolingTime))
+	}
+	return h
+}
+
+// leakOf is one path at fault in a locked hold.
+type leakOf struct {
+	q        float64 // m³/s at rated pressure
+	form     form
+	visc     float64
+	from, to int
+}
+
+// simulate fills press[k] with the line pressure at each point, for the leaks given, all compliances times scale.
+func (n *network) simulate(h *lockedHold, pressed [maxNodes]bool, leaks []leakOf, rated, p0, scale float64, press []float64) {
+	var p, inv [maxNodes]float64
+	for i := 0; i < n.nodes; i++ {
+		inv[i] = 1 / (h.comp[i] * scale)
+		if pressed[i] {
+			p[i] = p0
+		}
+		if h.vented && i > 0 {
+			p[i], inv[i] = 0, 0
+		}
+	}
+	press[0] = p[0]
+	k := 1
+	for s, dt := range h.dt {
+		for l := range leaks {
+			n.relax(&leaks[l], &p, &inv, dt, rated)
+		}
+		n.checkValves(&p, &inv)
+		for k < len(h.at) && h.at[k] == s+1 {
+			press[k] = p[0]
+			k++
+		}
+	}
+}
+
+// relax lets one path pass fluid for dt: the pressure difference falls like exp(−G(1/Ca+1/Cb) dt) with the conductance
+// G = Q/Δp at mid step; what one node loses the other gains. Unconditionally stable.
+func (n *network) relax(l *leakOf, p, inv *[maxNodes]float64, dt, rated float64) {
+	var pa, pb, ia, ib float64
+	if l.from >= 0 {
+		pa, ia = p[l.from], inv[l.from]
+	}
+	if l.to >= 0 {
+		pb, ib = p[l.to], inv[l.to]
+	}
+	dp, stiff := pa-pb, ia+ib
+	if math.Abs(dp) < 1 || stiff == 0 {
+		return
+	}
+	decay := func(at float64, t float64) float64 {
+		z := l.q * l.form.flow(at/rated, l.visc) / at * stiff * t
+		return 1 / (1 + z + z*z/2)
+	}
+	half := dp * decay(dp, dt/2)
+	if math.Abs(half) < 1 {
+		half = math.Copysign(1, dp)
+	}
+	moved := dp * (1 - decay(half, dt)) / stiff
+	if l.from >= 0 {
+		p[l.from] -= moved * ia
+	}
+	if l.to >= 0 {
+		p[l.to] += moved * ib
+	}
+}
+
+// checkValves equalises nodes whose valve would open.
+func (n *network) checkValves(p, inv *[maxNodes]float64) {
+	for _, v := range n.valves {
+		var pa, pb, ia, ib float64
+		if v[0] >= 0 {
+			pa, ia = p[v[0]], inv[v[0]]
+		}
+		if v[1] >= 0 {
+			pb, ib = p[v[1]], inv[v[1]]
+		}
+		if pa <= pb || ia+ib == 0 {
+			continue
+		}
+		moved := (pa - pb) / (ia + ib)
+		if v[0] >= 0 {
+			p[v[0]] -= moved * ia
+		}
+		if v[1] >= 0 {
+			p[v[1]] += moved * ib
+		}
+	}
+}

@@ -1,0 +1,223 @@
+package hold
+
+import (
+	"math"
+
+	"github.com/evenstroke/evenstroke/pump"
+)
+
+type obsKind uint8
+
+const (
+	obsGauss  obsKind = iota // a flow with Gaussian error
+	obsStill                 // a flow below what would have been seen
+	obsNoTurn                // no changeover from an unknown position
+	obsCount                 // drops
+	obsCurve                 // one pressure of a locked hold
+)
+
+// observation is one number that the forward model predicts: a flow y = Σ c_jv q_j [m³/s] with variance c0 + c1·μ², or a
+// point of a locked hold.
+type observation struct {
+	kind    obsKind
+	reading int // index into the sheet
+	y       float64
+	c0, c1  float64
+	normY   bool      // the time was measured: the density is normalised at y, not at the mean
+	coef    []float64 // [path*maxVariants+variant]
+	signed  bool      // coefficients may be negative
+	bad     float64   // density of y when the reading is wrong
+	scale   float64   // obsNoTurn: 1/flow that makes a full stroke in the time; obsCount: drops per m³/s
+	n       float64   // obsCount
+	shape   float64   // obsCount: of the negative binomial when the path is sound
+	hold    int       // obsCurve: index of the hold in the network
+	point   int
+	guess   []float64 // coefficients for proposals
+	guessY  float64
+	tau     float64 // least sd of ln q of a proposal from this observation; 0 makes none
+}
+
+// decades is the width of the log-uniform density of a wrong reading: ln 10⁴.
+var decades = math.Log(1e4)
+
+// saidStill is the probability that a wrong reading says that nothing moved.
+const saidStill = 0.3
+
+// observe turns one reading into observations.
+func (b *bench) observe(i int, r Reading) {
+	switch r.Kind {
+	case Creep, Changeover:
+		b.add(i, b.creep(r))
+	case Still:
+		b.add(i, b.still(r))
+	case NoChangeover:
+		full := b.p.Stroke * b.m.Creep[r.Stroke] / r.Time
+		c := b.coefficients(r, r.Pressure, b.onStroke(r.Stroke))
+		b.add(i, observation{kind: obsNoTurn, coef: c, guess: c, scale: 1 / full, bad: saidStill, guessY: 0.4 * full, tau: 1})
+	case Drips:
+		b.add(i, b.drips(r))
+	case Caught:
+		b.add(i, b.caught(r))
+	case Run:
+		for _, o := range b.run(r) {
+			b.add(i, o)
+		}
+	case Locked, Restart:
+		for _, o := range b.curve(r) {
+			b.add(i, o)
+		}
+	case Sign:
+		b.signs = append(b.signs, r)
+	}
+}
+
+func (b *bench) add(i int, o observation) {
+	o.reading = i
+	if o.coef != nil { // the leaks of sound paths are known only to their spread
+		cv2 := math.Exp(sq(math.Log(b.prior.Sound.Spread))) - 1
+		for j := range b.paths {
+			o.c0 += cv2 * sq(o.coef[j*maxVariants]*b.sound[j])
+		}
+		o.shape = 1 / (sq(dropSpread) + cv2)
+	}
+	b.obs = append(b.obs, o)
+}
+
+// creep: travel L in time T at a stall of stroke d: y = A L/T.
+// Variance (A σ_L/T)² + drift² + (μ σ_T/T)² + (m μ)², m with the pressure's error.
+func (b *bench) creep(r Reading) observation {
+	area := b.m.Creep[r.Stroke]
+	travel, uTravel := r.Travel, r.UTravel
+	if r.Kind == Changeover {
+		travel, uTravel = b.wholeStroke(r)
+	}
+	y := area * travel / r.Time
+	model := math.Hypot(b.prior.Model, r.UPress/r.Pressure)
+	timing := r.UTime / r.Time
+	floor := area * b.sheet.Ruler / r.Time
+	o := observation{
+		kind: obsGauss, y: y, normY: r.TimeIt,
+		c0:   sq(area*uTravel/r.Time) + sq(b.prior.Drift),
+		c1:   sq(model) + sq(timing),
+		coef: b.coefficients(r, r.Pressure, b.onStroke(r.Stroke)),
+		bad:  1 / ((y + floor) * decades),
+	}
+	o.guess, o.guessY, o.tau = o.coef, y, 0.02
+	if y < 2*math.Sqrt(o.c0) { // no visible movement: propose leaks that would hardly be seen
+		o.guessY, o.tau = math.Max(y, math.Sqrt(o.c0)), 1
+	}
+	return o
+}
+
+// wholeStroke returns the travel that a timed stroke spent creeping, with its standard deviation: the rest went fast, while
+// line and chambers took up the difference of the two stall pressures and a late ball let fluid back.
+func (b *bench) wholeStroke(r Reading) (travel, u float64) {
+	s := b.p.Stroke
+	swallow := b.net.swallow(b, r.Stroke, r.Pressure)
+	late := 0.01 * s
+	if r.Stroke == pump.Down {
+		late = 0.03 * s
+	}
+	lost := math.Min(swallow+late, 0.6*s)
+	return s - lost, math.Hypot(0.4*lost, 0.005*s)
+}
+
+// still: no movement of more than the smallest visible one in time T: A x_seen/T bounds the flow.
+func (b *bench) still(r Reading) observation {
+	area := b.m.Creep[r.Stroke]
+	o := observation{
+		kind: obsStill, y: area * r.Travel / r.Time,
+		c0:   sq(0.5*area*r.UTravel/r.Time) + sq(b.prior.Drift),
+		c1:   sq(math.Hypot(b.prior.Model, r.UPress/r.Pressure)),
+		coef: b.coefficients(r, r.Pressure, b.onStroke(r.Stroke)),
+		bad:  saidStill,
+	}
+	o.guess, o.guessY, o.tau = o.coef, 0.5*o.y, 1
+	return o
+}
+
+func (b *bench) only(r Reading) func(int) float64 {
+	on := b.onStroke(r.Stroke)
+	return func(j int) float64 {
+		if b.paths[j].Name != r.Path {
+			return 0
+		}
+		if r.Stroke == 0 { // on whichever stroke it is under pressure
+			return 1
+		}
+		return on(j)
+	}
+}
+
+// drips: a count of drops of uncertain size is negative binomial with mean q T/v and shape 1/σ²: a Poisson count whose rate
+// is spread by the size of the drops.
+func (b *bench) drips(r Reading) observation {
+	n := float64(r.Count)
+	o := observation{kind: obsCount, n: n, scale: r.Time / r.Drop, bad: 1 / ((n + 1) * decades)}
+	o.coef = b.coefficients(r, r.Pressure, b.only(r))
+	o.guess, o.guessY, o.tau = o.coef, math.Max(n, 0.5)/o.scale, math.Sqrt(1/math.Max(n, 1)+sq(dropSpread))
+	o.y = n / o.scale
+	return o
+}
+
+func (b *bench) caught(r Reading) observation {
+	y := r.Volume / r.Time
+	o := observation{
+		kind: obsGauss, y: y, c0: sq(r.UVolume / r.Time),
+		c1:   sq(math.Hypot(b.prior.Model, 0.7*r.UPress/r.Pressure)) + sq(r.UTime/r.Time),
+		coef: b.coefficients(r, r.Pressure, b.only(r)),
+		bad:  1 / ((y + 1e-6/r.Time) * decades),
+	}
+	o.guess, o.guessY, o.tau = o.coef, math.Max(y, math.Sqrt(o.c0)), 0.02
+	if y < 2*math.Sqrt(o.c0) {
+		o.tau = 1
+	}
+	return o
+}
+
+// run: what a cycle loses, and the unevenness of the two strokes.
+//
+//	caught:  s A_u + s A_d (1−ℓ) − V/N = (Q_u t_u + Q_d t_d) ;   ℓ: late ball and compression on the downstroke
+//	timed:   s A_u/t_u − s A_d (1−ℓ)/t_d = Q_u − Q_d            (equal flow through the tip on both strokes)
+func (b *bench) run(r Reading) []observation {
+	var out []observation
+	s, au, ad := b.p.Stroke, b.m.Creep[pump.Up], b.m.Creep[pump.Down]
+	up, down := b.onStroke(pump.Up), b.onStroke(pump.Down)
+	timed := !math.IsNaN(r.UpTime) && !math.IsNaN(r.DownTime)
+	if !math.IsNaN(r.Volume) {
+		cycle := r.Time / float64(r.Count)
+		shareUp := 0.5
+		if timed {
+			shareUp = r.UpTime / (r.UpTime + r.DownTime)
+		}
+		n := float64(r.Count)
+		y := (s*au + s*ad*(1-ballLate) - r.Volume/n) / cycle
+		sd := math.Sqrt(sq(s*ad*ballLateSD)+sq(r.UVolume/n)+sq(r.UTime/r.Time*r.Volume/n)) / cycle
+		share := func(j int) float64 { return shareUp*up(j) + (1-shareUp)*down(j) }
+		out = append(out, b.runFlow(r, y, sd, share, false))
+	}
+	if timed {
+		a, c := s*au/r.UpTime, s*ad*(1-ballLate)/r.DownTime
+		sd := math.Sqrt(sq(a*r.UTime/r.UpTime) + sq(c*r.UTime/r.DownTime) + sq(c*ballLateSD))
+		share := func(j int) float64 { return up(j) - down(j) }
+		out = append(out, b.runFlow(r, a-c, sd, share, true))
+	}
+	return out
+}
+
+func (b *bench) runFlow(r Reading, y, sd float64, share func(int) float64, signed bool) observation {
+	o := observation{
+		kind: obsGauss, y: y, c0: sq(sd), c1: sq(2 * b.prior.Model), signed: signed,
+		coef: b.coefficients(r, r.Pressure, share),
+		bad:  1 / ((math.Abs(y) + sd) * 2 * decades),
+	}
+	o.guess, o.guessY, o.tau = o.coef, y, 0.05
+	return o
+}
+
+func sq(x float64) float64 { return x * x }
+
+func lgamma(x float64) float64 {
+	v, _ := math.Lgamma(x)
+	return v
+}

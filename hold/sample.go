@@ -1,0 +1,354 @@
+package hold
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"github.com/evenstroke/evenstroke/pump"
+)
+
+// draw is one weighted draw from the posterior.
+type draw struct {
+	set    int
+	q      [3]float64 // m³/s at rated pressure, in the order of the set's paths
+	v      [3]int8    // variant
+	weight float64
+}
+
+// posterior is the pool of draws and the evidence of each set.
+type posterior struct {
+	draws []draw
+	tally []tally // by set
+	total float64 // Σ π_S Z_S
+	ess   float64
+	se    float64 // largest standard error of a set's probability
+}
+
+type tally struct {
+	n         int
+	sum, sum2 float64
+}
+
+const (
+	priorShare = 0.25 // share of the draws of each leak from its prior: keeps every weight bounded where the prior has mass
+	widen      = 1.15 // proposals are this much wider than the reading they come from
+	roundSize  = 3000
+	wantedSE   = 0.012
+	wantedESS  = 1000
+)
+
+// integrate estimates the evidence of every set and keeps the draws.
+func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
+	post := &posterior{tally: make([]tally, len(b.sets))}
+	s := newSampler(b, rng)
+	for i, set := range b.sets {
+		n := 40 + 16*len(set.paths)
+		if len(set.paths) == 0 && len(b.net.holds) == 0 {
+			n = 1
+		}
+		s.sample(post, i, n)
+	}
+	for left := opt.Draws; ; left -= roundSize {
+		b.weigh(post)
+		if post.total == 0 || left <= 0 || post.se < wantedSE && post.ess > wantedESS {
+			return post
+		}
+		b.allocate(post, s, min(roundSize, left))
+	}
+}
+
+// allocate spends n draws where they reduce the error most: n_S ∝ π_S·√E[w²].
+func (b *bench) allocate(post *posterior, s *sampler, n int) {
+	need := make([]float64, len(b.sets))
+	var sum float64
+	for i, t := range post.tally {
+		if len(b.sets[i].paths) == 0 && len(b.net.holds) == 0 {
+			continue
+		}
+		need[i] = b.sets[i].prior * math.Sqrt(t.sum2/float64(t.n))
+		sum += need[i]
+	}
+	if sum == 0 { // only the healthy set has any weight, and it is exact: nothing left to sharpen
+		for range n {
+			post.draws = append(post.draws, draw{})
+		}
+		b.weigh(post)
+		return
+	}
+	for i := range need {
+		if k := int(float64(n)*need[i]/sum + 0.5); k > 0 {
+			s.sample(post, i, k)
+		}
+	}
+}
+
+// weigh sets the weight of every draw and the summary figures.
+func (b *bench) weigh(post *posterior) {
+	post.total = 0
+	var varTotal float64
+	vars := make([]float64, len(b.sets))
+	for i, t := range post.tally {
+		if t.n == 0 {
+			continue
+		}
+		mean := t.sum / float64(t.n)
+		post.total += b.sets[i].prior * mean
+		if t.n > 1 {
+			vars[i] = sq(b.sets[i].prior) * math.Max(0, t.sum2/float64(t.n)-mean*mean) / float64(t.n)
+			varTotal += vars[i]
+		}
+	}
+	if post.total == 0 {
+		return
+	}
+	post.se = 0
+	for i, t := range post.tally {
+		p := b.sets[i].prior * t.sum / float64(max(1, t.n)) / post.total
+		v := sq(1-p)*vars[i] + p*p*(varTotal-vars[i])
+		post.se = math.Max(post.se, math.Sqrt(v)/post.total)
+	}
+	var s2 float64
+	for k := range post.draws {
+		d := &post.draws[k]
+		w := d.weight * b.sets[d.set].prior / float64(post.tally[d.set].n) / post.total
+		s2 += w * w
+	}
+	post.ess = 1 / s2
+}
+
+// share returns the posterior weight of a draw; the weights of all draws add up to 1.
+func (b *bench) share(post *posterior, d *draw) float64 {
+	return d.weight * b.sets[d.set].prior / float64(post.tally[d.set].n) / post.total
+}
+
+// sampler draws leaks of one set after another.
+type sampler struct {
+	b     *bench
+	rng   *rand.Rand
+	sdY   []float64 // by observation, sd of its y
+	bg    []float64 // by observation, contribution of all paths when sound
+	lnM   []float64
+	tau   []float64
+	press [][]float64 // by hold
+	cool  []float64
+	leaks []leakOf
+}
+
+func newSampler(b *bench, rng *rand.Rand) *sampler {
+	s := &sampler{b: b, rng: rng, lnM: make([]float64, len(b.obs)), tau: make([]float64, len(b.obs))}
+	for k := range b.obs {
+		o := &b.obs[k]
+		s.sdY = append(s.sdY, math.Sqrt(o.c0+o.c1*o.y*o.y))
+		var bg float64
+		for j := range b.paths {
+			if o.coef != nil {
+				bg += o.coef[j*maxVariants] * b.sound[j]
+			}
+		}
+		s.bg = append(s.bg, bg)
+	}
+	for _, h := range b.net.holds {
+		s.press = append(s.press, make([]float64, len(h.at)))
+	}
+	s.cool = make([]float64, len(b.net.holds))
+	s.leaks = make([]leakOf, 0, 3)
+	return s
+}
+
+// sample adds n draws of set i to the pool.
+func (s *sampler) sample(post *posterior, i, n int) {
+	t := &post.tally[i]
+	set := s.b.sets[i].paths
+	for range n {
+		d := draw{set: i}
+		w := 1.0
+		for a := range set {
+			w *= s.propose(set, a, &d)
+		}
+		if w > 0 {
+			w *= s.likelihood(set, &d)
+		}
+		w *= s.signs(s.b.sets[i].paths)
+		d.weight = w
+		t.n++
+		t.sum += w
+		t.sum2 += w * w
+		if w > 0 {
+			post.draws = append(post.draws, d)
+		}
+	}
+}
+
+func (s *sampler) signs(set []int8) float64 {
+	w := 1.0
+	for _, r := range s.b.signs {
+		w *= (1-s.b.prior.Wrong)*s.b.signChance(r.Sign, set)/0.5 + s.b.prior.Wrong
+	}
+	return w
+}
+
+// propose draws leak a of the set given the earlier ones and returns prior density over proposal density.
+func (s *sampler) propose(set []int8, a int, d *draw) float64 {
+	b, j := s.b, int(set[a])
+	v := s.pickVariant(j)
+	d.v[a] = v
+	n := 0
+	for k := range b.obs {
+		o := &b.obs[k]
+		if o.tau == 0 || o.guess[j*maxVariants+int(v)] == 0 {
+			continue
+		}
+		rest, g := o.guessY, o.guess[j*maxVariants+int(v)]
+		for e := 0; e < a; e++ {
+			rest -= o.guess[int(set[e])*maxVariants+int(d.v[e])] * d.q[e]
+		}
+		m := rest / g
+		if m <= 0 {
+			continue
+		}
+		s.lnM[n] = math.Log(m)
+		s.tau[n] = math.Min(1.2, math.Max(o.tau, widen*s.sdY[k]/math.Abs(rest)))
+		n++
+	}
+	med, sd := b.median[j], b.sd[j]
+	var u float64
+	pick := s.rng.Float64()
+	if n == 0 || pick < priorShare {
+		u = med + sd*s.rng.NormFloat64()
+	} else {
+		k := min(n-1, int((pick-priorShare)/(1-priorShare)*float64(n)))
+		u = s.lnM[k] + s.tau[k]*s.rng.NormFloat64()
+	}
+	d.q[a] = math.Exp(u)
+	if n == 0 {
+		return 1
+	}
+	p := normal(u, med, sd)
+	var g float64
+	for k := 0; k < n; k++ {
+		g += normal(u, s.lnM[k], s.tau[k])
+	}
+	return p / (priorShare*p + (1-priorShare)*g/float64(n))
+}
+
+// normal is the Gaussian density without its factor 1/√2π, which cancels everywhere it is used.
+func normal(x, mean, sd float64) float64 {
+	z := (x - mean) / sd
+	if z > 9 || z < -9 {
+		return 0
+	}
+	return math.Exp(-0.5*z*z) / sd
+}
+
+func (s *sampler) pickVariant(j int) int8 {
+	u := s.rng.Float64()
+	vars := s.b.vars[j]
+	for v := range vars {
+		if u -= vars[v].weight; u < 0 {
+			return int8(v)
+		}
+	}
+	return int8(len(vars) - 1)
+}
+
+// likelihood of a draw: the product over the observations of (1−ε)·p(y | right)/p(y | wrong) + ε.
+func (s *sampler) likelihood(set []int8, d *draw) float64 {
+	if len(s.b.net.holds) > 0 {
+		s.simulateHolds(set, d)
+	}
+	w := 1.0
+	for k := range s.b.obs {
+		w *= s.term(k, set, d)
+		if w == 0 {
+			return 0
+		}
+	}
+	return w
+}
+
+// term is one factor of the likelihood.
+func (s *sampler) term(k int, set []int8, d *draw) float64 {
+	eps := s.b.prior.Wrong
+	return (1-eps)*s.right(k, set, d) + eps
+}
+
+// right is p(y | the reading is right) / p(y | it is wrong).
+func (s *sampler) right(k int, set []int8, d *draw) float64 {
+	o := &s.b.obs[k]
+	if o.kind == obsCurve {
+		mu := s.press[o.hold][o.point] * (1 - s.cool[o.hold]*s.b.net.holds[o.hold].cool[o.point])
+		drop := s.press[o.hold][0] - mu
+		return gauss(o.y-mu, o.c0+o.c1*drop*drop, 0) / o.bad
+	}
+	mu, extra := s.mean(k, set, d)
+	switch o.kind {
+	case obsStill:
+		sd := math.Sqrt(o.c0 + o.c1*mu*mu + extra)
+		return 0.5 * math.Erfc((mu-o.y)/(sd*math.Sqrt2)) / o.bad
+	case obsNoTurn:
+		return math.Max(0, 1-mu*o.scale) / o.bad
+	case obsCount:
+		return s.count(o, mu, mu > 1.0001*s.bg[k]) / o.bad
+	}
+	v := o.c0 + o.c1*mu*mu + extra
+	nv := v
+	if o.normY {
+		nv = o.c0 + o.c1*o.y*o.y + extra
+	}
+	return gauss(o.y-mu, v, nv) / o.bad
+}
+
+// mean returns the predicted flow of an observation and the extra variance of debris on a seat.
+func (s *sampler) mean(k int, set []int8, d *draw) (mu, extra float64) {
+	o := &s.b.obs[k]
+	mu = s.bg[k]
+	for a, j := range set {
+		c := o.coef[int(j)*maxVariants+int(d.v[a])] * d.q[a]
+		mu += c - o.coef[int(j)*maxVariants]*s.b.sound[j]
+		if s.b.vars[j][d.v[a]].debris {
+			extra += sq(reseatSpread * c)
+		}
+	}
+	return mu, extra
+}
+
+// count is the negative binomial probability of n drops with mean μ T/v; a path at fault has the spread of the drops only.
+func (s *sampler) count(o *observation, mu float64, fault bool) float64 {
+	mean := math.Max(mu*o.scale, 1e-6)
+	shape := o.shape
+	if fault {
+		shape = 1 / sq(dropSpread)
+	}
+	return math.Exp(lgamma(o.n+shape) - lgamma(shape) - lgamma(o.n+1) + o.n*math.Log(mean/(mean+shape)) - shape*math.Log1p(mean/shape))
+}
+
+// gauss is the Gaussian density of a deviation with variance v, normalised with variance nv (v when 0).
+func gauss(dev, v, nv float64) float64 {
+	if nv == 0 {
+		nv = v
+	}
+	return math.Exp(-0.5*dev*dev/v) / math.Sqrt(2*math.Pi*nv)
+}
+
+// simulateHolds runs every locked hold for a draw, with fresh draws of what is not known: compliance, start, cooling.
+func (s *sampler) simulateHolds(set []int8, d *draw) {
+	b := s.b
+	scale := math.Exp(lineSpread * s.rng.NormFloat64())
+	for i := range b.net.holds {
+		h := &b.net.holds[i]
+		p0 := h.p0 + h.u0*s.rng.NormFloat64()
+		s.cool[i] = coolingFraction * s.rng.NormFloat64()
+		stroke := h.stroke
+		if stroke == 0 {
+			stroke = pump.Up
+			if s.rng.Float64() < 0.5 {
+				stroke = pump.Down
+			}
+		}
+		s.leaks = s.leaks[:0]
+		for a, j := range set {
+			s.leaks = append(s.leaks, leakOf{d.q[a], b.vars[j][d.v[a]].form, h.visc, b.net.from[j], b.net.to[j]})
+		}
+		b.net.simulate(h, b.net.pressed[strokeIndex(stroke)], s.leaks, b.p.Limits.Rated, p0, scale, s.press[i])
+	}
+}

@@ -1,0 +1,113 @@
+package hold
+
+import (
+	"bytes"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/santhosh-tekuri/jsonschema/v6"
+	"go.yaml.in/yaml/v3"
+
+	"github.com/evenstroke/evenstroke/schema"
+)
+
+func compile(t *testing.T, name string) *jsonschema.Schema {
+	t.Helper()
+	data, err := schema.File(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := jsonschema.NewCompiler()
+	if err := c.AddResource(name, doc); err != nil {
+		t.Fatal(err)
+	}
+	s, err := c.Compile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func instance(t *testing.T, text []byte) any {
+	t.Helper()
+	var v any
+	if err := yaml.Unmarshal(text, &v); err != nil {
+		t.Fatal(err)
+	}
+	data, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return doc
+}
+
+// Every sheet that the reader takes is valid by the published schema.
+func TestGoodFilesMeetTheSchema(t *testing.T) {
+	for kind, read := range readers() {
+		s := compile(t, kind)
+		files, err := filepath.Glob("testdata/good/" + kind + "*.yaml")
+		if err != nil || len(files) == 0 {
+			t.Fatalf("no good %s files (%v)", kind, err)
+		}
+		for _, f := range files {
+			text, err := os.ReadFile(f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := read(f, text); err != nil {
+				t.Errorf("reader: %v", err)
+			}
+			if err := s.Validate(instance(t, text)); err != nil {
+				t.Errorf("%s: schema: %v", f, err)
+			}
+		}
+	}
+}
+
+func readers() map[string]func(string, []byte) error {
+	open := func(string) ([]byte, error) {
+		return []byte("time (s);pressure (bar)\n0;200\n1;199\n2;198,5\n3;198\n4;197\n5;196\n"), nil
+	}
+	return map[string]func(string, []byte) error{
+		"hold":  func(f string, b []byte) error { _, err := ReadSheet(f, b, open); return err },
+		"prior": func(f string, b []byte) error { _, err := ReadPrior(f, b); return err },
+	}
+}
+
+// Each good line of the full sheets, taken away or given an unknown neighbour, is judged alike by reader and schema when
+// the schema objects: the reader is never laxer.
+func TestReaderIsNoLaxerThanTheSchema(t *testing.T) {
+	for kind, read := range readers() {
+		s := compile(t, kind)
+		text, err := os.ReadFile("testdata/good/" + kind + "-full.yaml")
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines := strings.Split(string(text), "\n")
+		for i := range lines {
+			for name, mutant := range map[string]string{
+				"without":  strings.Join(append(append([]string{}, lines[:i]...), lines[i+1:]...), "\n"),
+				"misspelt": strings.Join(append(append(append([]string{}, lines[:i]...), strings.Replace(lines[i], ": ", "x: ", 1)), lines[i+1:]...), "\n"),
+			} {
+				var v any
+				if yaml.Unmarshal([]byte(mutant), &v) != nil {
+					continue
+				}
+				if s.Validate(instance(t, []byte(mutant))) != nil && read("x", []byte(mutant)) == nil {
+					t.Errorf("%s %s line %d (%q): the schema refuses, the reader takes it", kind, name, i+1, lines[i])
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,282 @@
+package hold
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sort"
+	"strings"
+
+	"github.com/evenstroke/evenstroke/pump"
+)
+
+// The three verdicts.
+const (
+	Holds       = "holds"
+	DoesNotHold = "does not hold"
+	NotProven   = "not proven yet"
+)
+
+// Verdict says whether the pump meets its limit: no stroke at rated pressure takes less than the least time of the sheet.
+type Verdict struct {
+	Word   string               `json:"word"`
+	Meets  float64              `json:"p_meets"` // probability that the pump meets the limit
+	Limit  float64              `json:"limit_s"` // least time of a stroke at rated pressure
+	Stroke map[string]Quantiles `json:"stroke_s"`
+	Need   []Need               `json:"need,omitempty"` // what would settle it, when not proven yet
+}
+
+// Need is how much longer to watch, or what to watch, until a verdict can be given.
+type Need struct {
+	Stroke  string  `json:"stroke"`
+	Seconds float64 `json:"seconds"` // more than has been watched
+	Text    string  `json:"text"`
+}
+
+// Decision levels. A verdict is given when the odds of its being wrong are below 1 in 20 at the threshold; most verdicts
+// are far beyond it.
+const (
+	proven   = 0.95
+	disprove = 0.05
+)
+
+// strokeTime returns the time of a stroke at rated pressure for a draw [s].
+func (b *bench) strokeTime(d *draw, dir pump.Dir) float64 {
+	i := strokeIndex(dir)
+	flow := b.base[i]
+	for a, j := range b.sets[d.set].paths {
+		if b.leaks[i][j] {
+			flow += d.q[a] - b.sound[j]
+		}
+	}
+	return b.full[i] / math.Max(flow, 1e-15)
+}
+
+func (b *bench) meets(d *draw) bool {
+	for _, dir := range pump.Dirs {
+		if b.strokeTime(d, dir) < b.p.Limits.StrokeTime {
+			return false
+		}
+	}
+	return true
+}
+
+func (b *bench) verdict(post *posterior) Verdict {
+	v := Verdict{Limit: b.p.Limits.StrokeTime, Stroke: map[string]Quantiles{}}
+	hist := map[pump.Dir]*histogram{}
+	for _, dir := range pump.Dirs {
+		h := newHistogram(math.Log(1e-3), math.Log(1e9))
+		hist[dir] = &h
+	}
+	for k := range post.draws {
+		d := &post.draws[k]
+		w := b.share(post, d)
+		if b.meets(d) {
+			v.Meets += w
+		}
+		for _, dir := range pump.Dirs {
+			hist[dir].add(math.Log(math.Min(b.strokeTime(d, dir), 9e8)), w)
+		}
+	}
+	v.Meets = math.Min(1, v.Meets)
+	for _, dir := range pump.Dirs {
+		at := func(p float64) float64 { return hist[dir].flow(p) / mlPerMin }
+		v.Stroke[dir.String()] = Quantiles{at(0.05), at(0.5), at(0.95)}
+	}
+	switch {
+	case v.Meets >= proven:
+		v.Word = Holds
+	case v.Meets <= disprove:
+		v.Word = DoesNotHold
+	default:
+		v.Word = NotProven
+		v.Need = b.needs(post)
+	}
+	return v
+}
+
+// needs finds how long a mark must stay still on each stroke that the drive can hold, until the pump would be proven.
+func (b *bench) needs(post *posterior) []Need {
+	if b.p.Drive.Kind != pump.ForceHeld {
+		return b.lockedNeed(post)
+	}
+	var out []Need
+	for _, dir := range pump.Dirs {
+		watched := 0.0
+		for _, r := range b.sheet.Readings {
+			if r.Kind == Still && r.Stroke == dir {
+				watched = math.Max(watched, r.Time)
+			}
+		}
+		t, ok := b.stillUntilProven(post, dir, watched)
+		if !ok {
+			continue
+		}
+		text := fmt.Sprintf("put a mark on the rod and hold the %sstroke for %.0f s", dir, t)
+		if watched > 0 {
+			text = fmt.Sprintf("hold the %sstroke %.0f s longer", dir, t-watched)
+		}
+		out = append(out, Need{Stroke: dir.String(), Seconds: t - watched, Text: text + "; still then: it holds"})
+	}
+	if len(out) == 0 {
+		out = append(out, Need{Text: "a longer hold alone does not settle it: do the next check"})
+	}
+	return out
+}
+
+// watch is a draw as seen by a mark that is watched on one stroke.
+type watch struct {
+	w, flow float64
+	ok      bool
+}
+
+// watches lists the draws that carry weight.
+func (b *bench) watches(post *posterior, o *observation) []watch {
+	rows := make([]watch, 0, len(post.draws))
+	for k := range post.draws {
+		d := &post.draws[k]
+		w := b.share(post, d)
+		if w < 1e-8 {
+			continue
+		}
+		var flow float64
+		for a, j := range b.sets[d.set].paths {
+			flow += o.coef[int(j)*maxVariants+int(d.v[a])] * d.q[a]
+		}
+		rows = append(rows, watch{w, flow, b.meets(d)})
+	}
+	return rows
+}
+
+// stillUntilProven returns the shortest time for which a mark must stay still on a stroke so that the pump is proven, if
+// 10 minutes are enough, by weighing the draws with the reading that would then have been made. Longer is never worse, so
+// the time is found by bisection over steps of 5 and 30 s.
+func (b *bench) stillUntilProven(post *posterior, dir pump.Dir, watched float64) (float64, bool) {
+	r := Reading{Kind: Still, Stroke: dir, Pressure: b.p.Limits.Hold, UPress: 0.02 * b.p.Limits.Hold, Travel: defaultSeen, UTravel: b.sheet.Ruler, Time: 60, At: math.NaN(), Warmth: math.NaN()}
+	first := b.still(r)
+	rows := b.watches(post, &first)
+	var times []float64
+	for t := 5.0; t <= 600; t = nextTime(t) {
+		if t >= watched+5 || watched == 0 {
+			times = append(times, t)
+		}
+	}
+	i := sort.Search(len(times), func(i int) bool {
+		r.Time = times[i]
+		return b.meetsIfStill(rows, r) >= proven
+	})
+	if i == len(times) {
+		return 0, false
+	}
+	return times[i], true
+}
+
+// meetsIfStill is the probability that the pump meets its limit once the reading r (Still) has been made.
+func (b *bench) meetsIfStill(rows []watch, r Reading) float64 {
+	o := b.still(r)
+	var meets, all float64
+	for _, x := range rows {
+		z := (x.flow - o.y) / math.Sqrt(o.c0+o.c1*x.flow*x.flow)
+		seen := 0.0
+		if z < 6 {
+			seen = 0.5 * math.Erfc(z/math.Sqrt2)
+		}
+		w := x.w * ((1-b.prior.Wrong)*seen/o.bad + b.prior.Wrong)
+		all += w
+		if x.ok {
+			meets += w
+		}
+	}
+	if all == 0 {
+		return 0
+	}
+	return meets / all
+}
+
+func nextTime(t float64) float64 {
+	if t < 60 {
+		return t + 5
+	}
+	return t + 30
+}
+
+// lockedNeed words what settles a crank pump: there is no creep to watch.
+func (b *bench) lockedNeed(post *posterior) []Need {
+	var out []Need
+	for _, c := range b.nextChecks(post) {
+		out = append(out, Need{Text: c.Do, Seconds: 60 * c.Minutes})
+		if len(out) == 1 {
+			break
+		}
+	}
+	return out
+}
+
+// doubts returns the readings that are probably wrong: P(wrong | readings) from equally weighted draws, with the chance of
+// a contradiction that cannot be pinned on one reading.
+func (b *bench) doubts(post *posterior) []Doubt {
+	if len(b.obs) < 2 || b.prior.Wrong == 0 {
+		return []Doubt{}
+	}
+	rng := rand.New(rand.NewPCG(11, 13))
+	s := newSampler(b, rng)
+	bad := make([]float64, len(b.sheet.Readings))
+	var clean, n float64
+	for _, d := range b.resample(post, 400, rng) {
+		set := b.sets[d.set].paths
+		s.likelihood(set, d) // refreshes the locked holds
+		fine := make([]float64, len(bad))
+		for i := range fine {
+			fine[i] = 1
+		}
+		for k := range b.obs {
+			fine[b.obs[k].reading] *= 1 - b.prior.Wrong/s.term(k, set, d)
+		}
+		all := 1.0
+		for i, f := range fine {
+			bad[i] += 1 - f
+			all *= f
+		}
+		clean += all
+		n++
+	}
+	return b.wordDoubts(bad, 1-clean/n, n)
+}
+
+func (b *bench) wordDoubts(bad []float64, some, n float64) []Doubt {
+	out := []Doubt{}
+	var suspects []string
+	least := 0.5
+	if slices.Max(bad)/n <= 0.5 && some > 0.75 { // none stands out, but they do not fit together
+		least = 0.2
+	}
+	for i := range bad {
+		if p := bad[i] / n; p > least {
+			suspects = append(suspects, fmt.Sprint(i+1))
+			out = append(out, Doubt{Reading: i + 1, P: p})
+		}
+	}
+	for k := range out {
+		if out[k].P > 0.5 {
+			out[k].Text = fmt.Sprintf("reading %d contradicts the others: %.0f %% that it is wrong; take it again", out[k].Reading, 100*out[k].P)
+		} else {
+			out[k].Text = "readings " + strings.Join(suspects, " and ") + " contradict each other; take them again"
+		}
+	}
+	return out
+}
+
+// resample returns n draws of equal weight (systematic resampling).
+func (b *bench) resample(post *posterior, n int, rng *rand.Rand) []*draw {
+	out := make([]*draw, 0, n)
+	u, sum := rng.Float64()/float64(n), 0.0
+	for k := range post.draws {
+		sum += b.share(post, &post.draws[k])
+		for sum > u && len(out) < n {
+			out = append(out, &post.draws[k])
+			u += 1 / float64(n)
+		}
+	}
+	return out
+}

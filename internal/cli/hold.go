@@ -1,0 +1,278 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"sort"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/draw"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+type holdFlags struct {
+	pump, prior, svg string
+	lines, ask       bool
+	seed             uint64
+	noNext           bool
+}
+
+func (a *app) holdCmd() *cobra.Command {
+	var f holdFlags
+	c := &cobra.Command{
+		Use:   "hold [HOLD]",
+		Short: "Analyse the readings of a hold: does it hold, what leaks, what to check next",
+		Long: `Reads a hold sheet (YAML or JSON) and says whether the pump holds, which path leaks with what probability and flow, and which
+check is worth doing next. With --ask it asks for the readings. With --lines it reads one JSON hold sheet a line from the
+standard input and writes one JSON result a line, in the same order.`,
+		Example: `  evenstroke hold orrin-as-found.yaml
+  evenstroke hold orrin-as-found-2.yaml --prior shop-prior.yaml --units imperial
+  evenstroke hold tolsk-as-found.yaml --json
+  evenstroke hold varn-as-found.yaml --svg varn-leakmap.svg`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error { return a.runHold(f, args) },
+	}
+	c.Flags().StringVar(&f.pump, "pump", "", "pump sheet to use instead of the one the hold sheet names")
+	c.Flags().StringVar(&f.prior, "prior", "", "prior file with the shop's own rates")
+	c.Flags().StringVar(&f.svg, "svg", "", "also draw the leak map into this SVG file")
+	c.Flags().BoolVar(&f.lines, "lines", false, "batch: one JSON document a line, in and out")
+	c.Flags().BoolVar(&f.ask, "ask", false, "ask for the readings")
+	c.Flags().BoolVar(&f.noNext, "no-next", false, "do not rank the next checks")
+	c.Flags().Uint64Var(&f.seed, "seed", 1, "seed of the draws; the same seed gives the same answer")
+	c.Flags().BoolVar(&a.strict, "strict", false, "exit with 3 on \"does not hold\", 4 on \"not proven yet\"")
+	return c
+}
+
+func (a *app) runHold(f holdFlags, args []string) error {
+	pr, err := loadPrior(f.prior)
+	if err != nil {
+		return err
+	}
+	if f.lines {
+		return a.holdLines(f, pr)
+	}
+	if len(args) == 0 && !f.ask {
+		return badInput("hold: found no hold sheet; expected a file, or --ask, or --lines")
+	}
+	s, dir, err := a.loadHold(f, args)
+	if err != nil {
+		return err
+	}
+	name := s.Pump
+	if f.pump != "" {
+		name, dir = f.pump, ""
+	}
+	p, err := loadPump(name, dir)
+	if err != nil {
+		return err
+	}
+	r, err := hold.Analyse(p, s, pr, hold.Options{Seed: f.seed, Next: !f.noNext})
+	if err != nil {
+		return asInput(err)
+	}
+	if f.svg != "" {
+		if err := writeFile(f.svg, []byte(draw.LeakMap(p, r, a.sys))); err != nil {
+			return err
+		}
+	}
+	if a.json {
+		err = a.printJSON(r)
+	} else {
+		a.printHold(p, r)
+		if f.svg != "" {
+			fmt.Fprintf(a.out, "\n  leak map: %s\n", f.svg)
+		}
+	}
+	return errors.Join(err, a.verdictCode(r))
+}
+
+// asInput marks what Analyse refuses as an error of the input.
+func asInput(err error) error {
+	if err == nil {
+		return nil
+	}
+	return inputError{err}
+}
+
+func (a *app) verdictCode(r *hold.Result) error {
+	if !a.strict {
+		return nil
+	}
+	switch r.Verdict.Word {
+	case hold.DoesNotHold:
+		return verdictError(exitNo)
+	case hold.NotProven:
+		return verdictError(exitUnproven)
+	}
+	return nil
+}
+
+func loadPrior(name string) (*hold.Prior, error) {
+	if name == "" {
+		return hold.DefaultPrior(), nil
+	}
+	data, _, err := loadText(name)
+	if err != nil {
+		return nil, err
+	}
+	return hold.ReadPrior(name, data)
+}
+
+func (a *app) loadHold(f holdFlags, args []string) (*hold.Sheet, string, error) {
+	if f.ask {
+		s, err := a.ask(f.pump)
+		return s, "", err
+	}
+	data, dir, err := loadText(args[0])
+	if err != nil {
+		return nil, "", err
+	}
+	open := func(name string) ([]byte, error) { return readFile(filepath.Join(dir, name)) }
+	s, err := hold.ReadSheet(args[0], data, open)
+	return s, dir, err
+}
+
+var verdictSign = map[string]string{hold.Holds: "✔", hold.DoesNotHold: "✘", hold.NotProven: "…"}
+
+func (a *app) printHold(p *pump.Pump, r *hold.Result) {
+	title := r.Pump
+	if r.Serial != "" {
+		title += ", serial " + r.Serial
+	}
+	v := r.Verdict
+	fmt.Fprintf(a.out, "%s, %s\n\n  %s\n", title, r.Stage, a.bold(verdictSign[v.Word]+" "+strings.ToUpper(v.Word)))
+	fmt.Fprintf(a.out, "  meets its limit (a stroke takes at least %s at rated pressure) with %s\n", a.sys.Show(v.Limit, unit.Time), percent(v.Meets))
+	for _, d := range pump.Dirs {
+		q := v.Stroke[d.String()]
+		fmt.Fprintf(a.out, "  %-10s %s (%s to %s)\n", d.String()+"stroke", a.long(q.Q50), a.long(q.Q05), a.long(q.Q95))
+	}
+	for _, n := range v.Need {
+		fmt.Fprintln(a.out, wrap("to settle it: "+n.Text, "  ", 100))
+	}
+	fmt.Fprintln(a.out)
+	a.printSection(p, r)
+	a.printSets(r)
+	for _, g := range r.Groups {
+		fmt.Fprintln(a.out, wrap("these readings cannot tell apart: "+strings.Join(g, ", "), "  ", 100))
+	}
+	for _, d := range r.Doubts {
+		fmt.Fprintln(a.out, wrap("! "+d.Text, "  ", 100))
+	}
+	a.printNext(r)
+	fmt.Fprintf(a.out, "\n  rests on: %s\n", strings.Join(r.Assumed, "; "))
+}
+
+// long prints a time, or that there is practically no movement.
+func (a *app) long(s float64) string {
+	if s > 3*3600 {
+		return "hours"
+	}
+	return a.sys.Show(s, unit.Time)
+}
+
+func (a *app) printSets(r *hold.Result) {
+	fmt.Fprintln(a.out)
+	t := table{head: []string{"what is at fault", "probability"}}
+	for i, s := range r.Sets {
+		if i > 0 && (s.P < 0.02 || i >= 6) {
+			break
+		}
+		name := strings.Join(s.Paths, " + ")
+		if name == "" {
+			name = "nothing"
+		}
+		t.add(name, percent(s.P))
+	}
+	t.print(a.out)
+}
+
+func (a *app) printNext(r *hold.Result) {
+	if len(r.Next) == 0 {
+		return
+	}
+	c := r.Next[0]
+	fmt.Fprintf(a.out, "\n  %s\n%s\n", a.bold("NEXT CHECK"), wrap(c.Do, "  ", 100))
+	fmt.Fprintf(a.out, "  tells: %s  (about %.3g min, %.2f bit)\n", c.Settles, c.Minutes, c.Bits)
+	for _, h := range c.Hazards {
+		fmt.Fprintln(a.out, wrap("⚠ "+h, "  ", 100))
+	}
+	for i, c := range r.Next[1:] {
+		if i == 0 {
+			fmt.Fprintln(a.out, "\n  or:")
+		}
+		if i < 3 {
+			fmt.Fprintln(a.out, wrap(fmt.Sprintf("– %s (%.3g min, %.2f bit)", c.Do, c.Minutes, c.Bits), "  ", 100))
+		}
+	}
+}
+
+// printSection draws the pump from top to bottom with each leak path at its place, as text.
+func (a *app) printSection(p *pump.Pump, r *hold.Result) {
+	share := map[string]hold.PathShare{}
+	for _, q := range r.Paths {
+		share[q.Path] = q
+	}
+	level := levels(p)
+	paths := p.Map().Paths
+	sort.SliceStable(paths, func(i, j int) bool { return place(level, paths[i]) < place(level, paths[j]) })
+	fmt.Fprintf(a.out, "  %-22s %-14s %-12s %s\n", "leak map", "at fault", "", "flow at rated pressure, if at fault")
+	var last string
+	for _, q := range paths {
+		if at := boundary(level, q); at != last {
+			fmt.Fprintln(a.out, "  "+at)
+			last = at
+		}
+		s := share[q.Name]
+		flow := func(x float64) string { return a.sys.Show(x/60e6, unit.Flow) }
+		text := ""
+		if s.P >= 0.01 {
+			text = fmt.Sprintf("%s (%s to %s)", flow(s.Flow.Q50), flow(s.Flow.Q05), flow(s.Flow.Q95))
+		}
+		fmt.Fprintf(a.out, "  │ %-20s %s %-6s %s\n", q.Name, bar(s.P, 12), percent(s.P), text)
+	}
+}
+
+// levels orders the nodes from the top of the pump to its bottom; what is outside the cylinder stands beside it.
+func levels(p *pump.Pump) map[string]int {
+	l := map[string]int{pump.Air: 0, pump.Suction: 40, pump.Line: 60, pump.Pail: 70}
+	for _, c := range p.Chambers {
+		if c.Rod {
+			l[c.Name] = 10
+		} else {
+			l[c.Name] = 20
+		}
+	}
+	return l
+}
+
+func place(level map[string]int, q pump.Path) int {
+	a, b := level[q.From], level[q.To]
+	if a == 60 && (b == 0 || b == 70) {
+		return 1000 + b
+	}
+	return min(a, b)*100 + max(a, b)
+}
+
+func boundary(level map[string]int, q pump.Path) string {
+	a, b := q.From, q.To
+	if level[a] > level[b] {
+		a, b = b, a
+	}
+	return fmt.Sprintf("┌ %s / %s", a, b)
+}
+
+// stdinIsTerminal says whether a person types.
+func (a *app) stdinIsTerminal() bool {
+	f, ok := a.in.(*os.File)
+	if !ok {
+		return false
+	}
+	st, err := f.Stat()
+	return err == nil && st.Mode()&os.ModeCharDevice != 0
+}

@@ -1,0 +1,129 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// sheetDoc is the JSON of `evenstroke sheet`.
+type sheetDoc struct {
+	Name      string            `json:"name"`
+	File      string            `json:"file"`
+	Drive     string            `json:"drive"`
+	BoreM     float64           `json:"bore_m"`
+	RodM      float64           `json:"rod_m"`
+	StrokeM   float64           `json:"stroke_m"`
+	RatedPa   float64           `json:"rated_pa"`
+	CycleM3   float64           `json:"volume_per_cycle_m3"`
+	UpAreaM2  float64           `json:"creep_area_up_m2"`
+	DownArea  float64           `json:"creep_area_down_m2"`
+	Paths     []pathDoc         `json:"paths"`
+	Lips      map[string]string `json:"lips"` // by stack
+	Parts     int               `json:"parts"`
+	LimitM3S  float64           `json:"leak_limit_m3_s"` // the stricter of the two strokes
+	StrokeMin float64           `json:"least_stroke_time_s"`
+}
+
+type pathDoc struct {
+	Name   string `json:"name"`
+	Kind   string `json:"kind"`
+	From   string `json:"from"`
+	To     string `json:"to"`
+	OnUp   bool   `json:"leaks_on_upstroke"`
+	OnDown bool   `json:"leaks_on_downstroke"`
+	Seen   bool   `json:"can_be_seen"`
+}
+
+func (a *app) sheetCmd() *cobra.Command {
+	return &cobra.Command{
+		Use:   "sheet PUMP...",
+		Short: "Check pump sheets and show what follows from them",
+		Long: `Checks each pump sheet and shows its pressure map: which leak shows on which stroke, and which way each packing set must face.
+PUMP is a file or the name of a demo pump. Exit code 2 when a sheet is wrong; every error names file and line.`,
+		Example: `  evenstroke sheet orrin-30
+  evenstroke sheet evenstroke-demo/varn-40.yaml --units imperial
+  evenstroke sheet tolsk-18 --json`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			for i, name := range args {
+				p, err := loadPump(name, "")
+				if err != nil {
+					return err
+				}
+				doc := describePump(p)
+				if a.json {
+					if err := a.printJSON(doc); err != nil {
+						return err
+					}
+					continue
+				}
+				if i > 0 {
+					fmt.Fprintln(a.out)
+				}
+				a.printPump(p, doc)
+			}
+			return nil
+		},
+	}
+}
+
+func describePump(p *pump.Pump) sheetDoc {
+	m := p.Map()
+	doc := sheetDoc{
+		Name: p.Name, File: p.File, Drive: string(p.Drive.Kind), BoreM: p.Bore, RodM: p.Rod, StrokeM: p.Stroke, RatedPa: p.Limits.Rated,
+		CycleM3: p.Displacement(), UpAreaM2: m.Creep[pump.Up], DownArea: m.Creep[pump.Down], Lips: map[string]string{}, Parts: len(p.Parts),
+		StrokeMin: p.Limits.StrokeTime, Paths: []pathDoc{},
+	}
+	for i, d := range pump.Dirs {
+		if q := p.Stroke * m.Creep[d] / p.Limits.StrokeTime; i == 0 || q < doc.LimitM3S {
+			doc.LimitM3S = q
+		}
+	}
+	for _, q := range m.Paths {
+		doc.Paths = append(doc.Paths, pathDoc{q.Name, string(q.Kind), q.From, q.To, q.Shows[pump.Up] != 0, q.Shows[pump.Down] != 0, q.Visible})
+	}
+	for _, st := range p.Stacks {
+		if f, ok := p.FacingOf(m, st); ok {
+			doc.Lips[st.Name] = f.Lips + ", toward " + f.Node
+		}
+	}
+	return doc
+}
+
+func (a *app) printPump(p *pump.Pump, doc sheetDoc) {
+	fmt.Fprintf(a.out, "%s  %s, bore %s, rod %s, stroke %s, rated %s\n", a.bold(p.Name), doc.Drive,
+		a.sys.Show(p.Bore, unit.Length), a.sys.Show(p.Rod, unit.Length), a.sys.Show(p.Stroke, unit.Length), a.sys.Show(p.Limits.Rated, unit.Pressure))
+	if p.Note != "" {
+		fmt.Fprintln(a.out, wrap(p.Note, "  ", 100))
+	}
+	fmt.Fprintf(a.out, "\n  delivers %s a cycle; a stroke may take %s at least at rated pressure, a leak of %s at most\n\n",
+		a.sys.Show(doc.CycleM3, unit.Volume), a.sys.Show(doc.StrokeMin, unit.Time), a.sys.Show(doc.LimitM3S, unit.Flow))
+	t := table{head: []string{"leak path", "from", "to", "upstroke", "downstroke", "can be seen"}}
+	for _, q := range doc.Paths {
+		t.add(q.Name, q.From, q.To, mark(q.OnUp), mark(q.OnDown), mark(q.Seen))
+	}
+	t.print(a.out)
+	if len(doc.Lips) > 0 {
+		fmt.Fprintln(a.out)
+		t := table{head: []string{"packing set", "lips open"}}
+		for _, st := range p.Stacks {
+			if l, ok := doc.Lips[st.Name]; ok {
+				t.add(st.Name, l)
+			}
+		}
+		t.print(a.out)
+	}
+	fmt.Fprintf(a.out, "\n  %s is sound: %d parts, %d joints, %d packing sets\n", strings.TrimSpace(doc.File), len(p.Parts), len(p.Joints), len(p.Stacks))
+}
+
+func mark(b bool) string {
+	if b {
+		return "leaks"
+	}
+	return "–"
+}

@@ -1,0 +1,152 @@
+package cli
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"github.com/evenstroke/evenstroke/internal/draw"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/seal"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// stackDoc is the JSON of one packing set.
+type stackDoc struct {
+	Stack      string    `json:"stack"`
+	LoadN      float64   `json:"axial_load_n"`
+	PressurePa float64   `json:"pressure_pa"`
+	CapacityPa float64   `json:"seals_up_to_pa"`
+	Holds      bool      `json:"holds"`
+	SealedBy   string    `json:"sealed_by"` // ring, or ""
+	State      string    `json:"state"`
+	DragUpN    float64   `json:"drag_up_n"`
+	DragDownN  float64   `json:"drag_down_n"`
+	Rings      []ringDoc `json:"rings"` // from the top
+}
+
+type ringDoc struct {
+	Part      string  `json:"part"`
+	Kind      string  `json:"kind"`
+	Lips      string  `json:"lips,omitempty"`
+	AxialPa   float64 `json:"axial_stress_pa"`
+	ContactPa float64 `json:"contact_stress_pa"` // the lesser of the two walls, without the fluid
+	NetPa     float64 `json:"contact_less_pressure_pa"`
+	Seals     bool    `json:"seals"`
+}
+
+func (a *app) stackCmd() *cobra.Command {
+	var torque, svg, temperature string
+	c := &cobra.Command{
+		Use:   "stack PUMP [STACK]",
+		Short: "What a packing set does: stress along it, the ring that seals, drag, capacity",
+		Long: `Works out a packing set ring by ring under the torque of the sheet (or another one): axial stress falling with depth by wall
+friction, contact stress with the fluid's pressure on the lips that face it, the ring that seals, the drag on the rod.`,
+		Example: `  evenstroke stack orrin-30
+  evenstroke stack orrin-30 throat --torque "20 N·m"
+  evenstroke stack varn-40 --json`,
+		Args: cobra.RangeArgs(1, 2),
+		RunE: func(_ *cobra.Command, args []string) error { return a.runStack(args, torque, temperature, svg) },
+	}
+	c.Flags().StringVar(&torque, "torque", "", "torque on the nut (default: that of the sheet)")
+	c.Flags().StringVar(&temperature, "temperature", "20 °C", "temperature of the packing")
+	c.Flags().StringVar(&svg, "svg", "", "also draw the set into this SVG file (needs STACK)")
+	return c
+}
+
+func (a *app) runStack(args []string, torque, temperature, svg string) error {
+	p, err := loadPump(args[0], "")
+	if err != nil {
+		return err
+	}
+	stacks := p.Stacks
+	if len(args) == 2 {
+		st, ok := p.Stack(args[1])
+		if !ok {
+			var names []string
+			for _, s := range p.Stacks {
+				names = append(names, s.Name)
+			}
+			return notFound("packing set", args[1], p.Name, names)
+		}
+		stacks = []pump.Stack{st}
+	}
+	m := unit.Value{}
+	if torque != "" {
+		if m, err = unit.Parse(torque, unit.Torque); err != nil {
+			return badInput("--torque: %w", err)
+		}
+	}
+	t, err := unit.Parse(temperature, unit.Temperature)
+	if err != nil {
+		return badInput("--temperature: %w", err)
+	}
+	if svg != "" && len(args) < 2 {
+		return badInput("--svg: found no packing set; expected its name after the pump")
+	}
+	var docs []stackDoc
+	for _, st := range stacks {
+		cond := pump.Conditions{Temperature: t.SI}
+		load, err := p.Load(st, m.SI, cond)
+		if err != nil {
+			return inputError{fmt.Errorf("packing set %q: %w", st.Name, err)}
+		}
+		an, err := p.StackUnder(st, m.SI, cond)
+		if err != nil {
+			return inputError{fmt.Errorf("packing set %q: %w", st.Name, err)}
+		}
+		docs = append(docs, describeStack(st, load, an))
+		if svg != "" {
+			pic, err := draw.Stack(p, st.Name, &an, a.sys)
+			if err != nil {
+				return err
+			}
+			if err := writeFile(svg, []byte(pic)); err != nil {
+				return err
+			}
+		}
+	}
+	if a.json {
+		return a.printJSON(docs)
+	}
+	for _, d := range docs {
+		a.printStack(d)
+	}
+	return nil
+}
+
+// describeStack pairs the rings of the sheet, which go from bottom to top, with those of the analysis, from the top.
+func describeStack(st pump.Stack, load float64, an seal.Analysis) stackDoc {
+	d := stackDoc{Stack: st.Name, LoadN: load, PressurePa: an.Pressure, CapacityPa: an.Capacity, Holds: an.Holds, State: string(an.State),
+		DragUpN: an.Drag.Up, DragDownN: an.Drag.Down}
+	n := len(st.Rings)
+	for i, r := range an.Rings {
+		ring := st.Rings[n-1-i]
+		d.Rings = append(d.Rings, ringDoc{ring.Part, ring.Kind, ring.Lips, r.Mean, min(r.Inner, r.Outer), min(r.NetInner, r.NetOuter), r.Seals})
+	}
+	if an.SealedBy >= 0 {
+		d.SealedBy = st.Rings[n-1-an.SealedBy].Part
+	}
+	return d
+}
+
+func (a *app) printStack(d stackDoc) {
+	show := func(x float64) string { return a.sys.Show(x, unit.Pressure) }
+	fmt.Fprintf(a.out, "%s  under %s: ", a.bold(d.Stack+" set"), a.sys.Show(d.LoadN, unit.Force))
+	if d.Holds {
+		fmt.Fprintf(a.out, "holds %s, seals up to %s (%s)\n", show(d.PressurePa), show(d.CapacityPa), d.State)
+	} else {
+		fmt.Fprintf(a.out, "does not hold %s, seals only up to %s (%s)\n", show(d.PressurePa), show(d.CapacityPa), d.State)
+	}
+	t := table{head: []string{"ring, from the top", "kind", "lips", "axial", "contact", "less pressure", ""}}
+	for _, r := range d.Rings {
+		lips := map[string]string{"up": "∨ up", "down": "∧ down"}[r.Lips]
+		seals := ""
+		if r.Seals {
+			seals = "seals"
+		}
+		t.add(r.Part, r.Kind, lips, show(r.AxialPa), show(r.ContactPa), show(r.NetPa), seals)
+	}
+	t.print(a.out)
+	fmt.Fprintf(a.out, "  drag: upstroke %s, downstroke %s\n\n", a.sys.Show(d.DragUpN, unit.Force), a.sys.Show(d.DragDownN, unit.Force))
+}

@@ -1,0 +1,387 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"sort"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/evenstroke/evenstroke/fluid"
+	"github.com/evenstroke/evenstroke/internal/draw"
+	"github.com/evenstroke/evenstroke/leak"
+	"github.com/evenstroke/evenstroke/num"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/stroke"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+type strokeFlags struct {
+	faults                                []string
+	mode, start, at, duration, sample     string
+	fluid, temperature, air, csvFile, svg string
+	curve                                 string
+	grade                                 int
+	vented                                []string
+	relTol                                float64
+}
+
+// strokeDoc is the JSON of a simulation.
+type strokeDoc struct {
+	Pump        string             `json:"pump"`
+	Mode        string             `json:"mode"`
+	DurationS   float64            `json:"duration_s"`
+	Strokes     []strokeRow        `json:"strokes"`
+	DeliveredM3 float64            `json:"delivered_m3"`
+	LeakedM3    map[string]float64 `json:"leaked_m3"`
+	LineStartPa float64            `json:"line_start_pa"`
+	LineEndPa   float64            `json:"line_end_pa"`
+	MassError   float64            `json:"mass_balance_error"`
+	Steps       int                `json:"steps"`
+}
+
+type strokeRow struct {
+	Dir       string  `json:"stroke"`
+	StartS    float64 `json:"start_s"`
+	DurS      float64 `json:"duration_s"`
+	TravelM   float64 `json:"travel_m"`
+	Delivered float64 `json:"delivered_m3"`
+	LostM3    float64 `json:"lost_m3"`
+	LinePa    float64 `json:"line_pa"`
+}
+
+func (a *app) strokeCmd() *cobra.Command {
+	var f strokeFlags
+	c := &cobra.Command{
+		Use:   "stroke PUMP",
+		Short: "Simulate the moving pump: a stall, a run or a locked hold, with any fault",
+		Long: `Integrates the full model (chambers, balls, drive, hose) and prints each stroke. A fault is a path and its leak at rated
+pressure; the law follows the kind of the path, or say it: "piston valve=40 mL/min laminar" (laminar, orifice or mixed).`,
+		Example: `  evenstroke stroke orrin-30 --fault "piston packing=90 mL/min" --for "60 s"
+  evenstroke stroke tolsk-18 --mode locked --fault "piston packing=60 mL/min" --for "60 s" --csv locked.csv --svg locked.svg
+  evenstroke stroke varn-40 --mode run --for "5 s" --json`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error { return a.runStroke(f, args[0]) },
+	}
+	fl := c.Flags()
+	fl.StringArrayVar(&f.faults, "fault", nil, `leak path and its flow at rated pressure, "PATH=FLOW [law]" (may be repeated)`)
+	fl.StringVar(&f.mode, "mode", "stall", "stall, run or locked")
+	fl.StringVar(&f.start, "start", "up", "stroke it starts with, or on which a locked rod stopped: up or down")
+	fl.StringVar(&f.at, "at", "", "rod position at the start (default: middle of the stroke)")
+	fl.StringVar(&f.duration, "for", "60 s", "time to simulate")
+	fl.StringVar(&f.sample, "sample", "", "time between samples (default: a thousandth of the whole)")
+	fl.StringVar(&f.fluid, "fluid", "water", "water, oil or solvent")
+	fl.IntVar(&f.grade, "grade", 32, "ISO viscosity grade of an oil")
+	fl.StringVar(&f.temperature, "temperature", "20 °C", "temperature of the fluid")
+	fl.StringVar(&f.air, "air", "0.5 %", "air in the fluid, share of the volume at atmospheric pressure")
+	fl.StringArrayVar(&f.vented, "vent", nil, "chamber that is open to the air in a locked hold")
+	fl.Float64Var(&f.relTol, "tolerance", 1e-5, "relative tolerance of the integration")
+	fl.StringVar(&f.csvFile, "csv", "", "write the samples into this CSV file (- for the standard output)")
+	fl.StringVar(&f.svg, "svg", "", "draw a curve into this SVG file")
+	fl.StringVar(&f.curve, "curve", "pressure", "which curve --svg draws: pressure or rod")
+	return c
+}
+
+func (a *app) runStroke(f strokeFlags, name string) error {
+	p, err := loadPump(name, "")
+	if err != nil {
+		return err
+	}
+	set, err := f.setup(p)
+	if err != nil {
+		return err
+	}
+	if a.errIsTerminal() {
+		set.Progress = func(t float64) bool {
+			fmt.Fprintf(a.err, "\r%3.0f %%", 100*t/set.Duration)
+			return true
+		}
+	}
+	tr, err := stroke.Simulate(set)
+	if a.errIsTerminal() {
+		fmt.Fprint(a.err, "\r     \r")
+	}
+	if err != nil {
+		return setupIsInput(err)
+	}
+	if err := a.writeTrace(f, p, tr); err != nil {
+		return err
+	}
+	if a.json {
+		return a.printJSON(describeTrace(p, f, set, tr))
+	}
+	if f.csvFile != "-" {
+		a.printTrace(f, p, set, tr)
+	}
+	return nil
+}
+
+// setupIsInput marks the errors of a bad setup as errors of the input; a failed integration is the program's.
+func setupIsInput(err error) error {
+	var r *num.RangeError
+	var path *stroke.PathError
+	var set *stroke.SetupError
+	if errors.As(err, &r) || errors.As(err, &path) || errors.As(err, &set) {
+		return inputError{err}
+	}
+	return err
+}
+
+func (a *app) errIsTerminal() bool {
+	f, ok := a.err.(*os.File)
+	if !ok || a.json {
+		return false
+	}
+	st, err := f.Stat()
+	return err == nil && st.Mode()&os.ModeCharDevice != 0
+}
+
+func (f strokeFlags) setup(p *pump.Pump) (stroke.Setup, error) {
+	set := stroke.Setup{Pump: p, X0: p.Stroke / 2, RelTol: f.relTol, Vented: f.vented}
+	modes := map[string]stroke.Mode{"stall": stroke.Stall, "run": stroke.Run, "locked": stroke.LockedHold}
+	mode, ok := modes[f.mode]
+	if !ok {
+		return set, badInput("--mode: found %q; expected stall, run or locked", f.mode)
+	}
+	set.Mode = mode
+	if f.curve != "pressure" && f.curve != "rod" {
+		return set, badInput("--curve: found %q; expected pressure or rod", f.curve)
+	}
+	switch f.start {
+	case "up":
+		set.Start = pump.Up
+	case "down":
+		set.Start = pump.Down
+	default:
+		return set, badInput("--start: found %q; expected up or down", f.start)
+	}
+	for _, q := range []struct {
+		flag, text string
+		d          unit.Dim
+		to         *float64
+	}{{"--at", f.at, unit.Length, &set.X0}, {"--for", f.duration, unit.Time, &set.Duration}, {"--sample", f.sample, unit.Time, &set.Sample}} {
+		if q.text == "" {
+			continue
+		}
+		v, err := unit.Parse(q.text, q.d)
+		if err != nil {
+			return set, badInput("%s: %w", q.flag, err)
+		}
+		*q.to = v.SI
+	}
+	if set.Sample == 0 {
+		set.Sample = set.Duration / 1000
+	}
+	liquid, err := f.liquid(p, &set)
+	if err != nil {
+		return set, err
+	}
+	for _, text := range f.faults {
+		fault, err := parseFault(p, text, liquid)
+		if err != nil {
+			return set, err
+		}
+		set.Faults = append(set.Faults, fault)
+	}
+	return set, nil
+}
+
+// liquid fills the fluid of the setup at the middle of its pressures.
+func (f strokeFlags) liquid(p *pump.Pump, set *stroke.Setup) (leak.Liquid, error) {
+	t, err := unit.Parse(f.temperature, unit.Temperature)
+	if err != nil {
+		return leak.Liquid{}, badInput("--temperature: %w", err)
+	}
+	air, err := unit.Parse(f.air, unit.Ratio)
+	if err != nil {
+		return leak.Liquid{}, badInput("--air: %w", err)
+	}
+	spec := fluid.Spec{Kind: f.fluid}
+	if f.fluid == "oil" {
+		spec.Grade = f.grade
+	}
+	liq, err := fluid.New(spec)
+	if err != nil {
+		return leak.Liquid{}, badInput("--fluid: %w", err)
+	}
+	mid := p.Limits.Hold / 2
+	rho, err1 := liq.Density(t.SI, mid)
+	mu, err2 := liq.Viscosity(t.SI, mid)
+	k, err3 := liq.BulkModulus(t.SI, mid)
+	if err := errors.Join(err1, err2, err3); err != nil {
+		return leak.Liquid{}, badInput("--fluid: %w", err)
+	}
+	set.Fluid = stroke.Fluid{Density: rho, Viscosity: mu, Bulk: k, Air: air.SI}
+	return leak.Liquid{Density: rho, Viscosity: mu}, nil
+}
+
+// parseFault reads "PATH=FLOW [law]".
+func parseFault(p *pump.Pump, text string, l leak.Liquid) (stroke.Fault, error) {
+	name, rest, ok := strings.Cut(text, "=")
+	if !ok {
+		return stroke.Fault{}, badInput("--fault: found %q; expected PATH=FLOW, e.g. \"piston packing=40 mL/min\"", text)
+	}
+	name, rest = strings.TrimSpace(name), strings.TrimSpace(rest)
+	shares := map[string]float64{"laminar": 1, "orifice": 0, "mixed": 0.5}
+	share := math.NaN()
+	for word, s := range shares {
+		if cut, ok := strings.CutSuffix(rest, " "+word); ok {
+			rest, share = cut, s
+		}
+	}
+	q, err := unit.Parse(rest, unit.Flow)
+	if err != nil {
+		return stroke.Fault{}, badInput("--fault %s: %w", name, err)
+	}
+	var names []string
+	for _, path := range p.Map().Paths {
+		names = append(names, path.Name)
+		if path.Name != name {
+			continue
+		}
+		if math.IsNaN(share) {
+			share = map[pump.PathKind]float64{pump.PathPacking: 1, pump.PathSeat: 0, pump.PathDrain: 0}[path.Kind]
+			if path.Kind == pump.PathStatic || path.Kind == pump.PathFitting {
+				share = 0.5
+			}
+		}
+		law, err := leak.FromRated(q.SI, p.Limits.Rated, l, share)
+		if err != nil {
+			return stroke.Fault{}, badInput("--fault %s: %w", name, err)
+		}
+		return stroke.Fault{Path: name, Leak: law}, nil
+	}
+	return stroke.Fault{}, notFound("leak path", name, p.Name, names)
+}
+
+func describeTrace(p *pump.Pump, f strokeFlags, set stroke.Setup, tr *stroke.Trace) strokeDoc {
+	d := strokeDoc{Pump: p.Name, Mode: f.mode, DurationS: set.Duration, DeliveredM3: tr.Delivered, LeakedM3: tr.Leaked, MassError: tr.MassError, Steps: tr.Stats.Steps, Strokes: []strokeRow{}}
+	if line := tr.P[pump.Line]; len(line) > 0 {
+		d.LineStartPa, d.LineEndPa = line[0], line[len(line)-1]
+	}
+	for _, s := range tr.Strokes {
+		d.Strokes = append(d.Strokes, strokeRow{s.Dir.String(), s.Start, s.Dur, s.Travel, s.Delivered, s.Lost, s.Line})
+	}
+	return d
+}
+
+func (a *app) printTrace(f strokeFlags, p *pump.Pump, set stroke.Setup, tr *stroke.Trace) {
+	d := describeTrace(p, f, set, tr)
+	fmt.Fprintf(a.out, "%s  %s for %s: line from %s to %s\n", a.bold(p.Name), f.mode, a.sys.Show(set.Duration, unit.Time),
+		a.sys.Show(d.LineStartPa, unit.Pressure), a.sys.Show(d.LineEndPa, unit.Pressure))
+	if len(d.Strokes) > 0 {
+		t := table{head: []string{"stroke", "begins", "takes", "travel", "delivered", "lost", "line at its end"}}
+		for i, s := range d.Strokes {
+			if i == 12 {
+				t.add("…")
+				break
+			}
+			t.add(s.Dir, a.sys.Show(s.StartS, unit.Time), a.sys.Show(s.DurS, unit.Time), a.sys.Show(s.TravelM, unit.Length),
+				a.sys.Show(s.Delivered, unit.Volume), a.sys.Show(s.LostM3, unit.Volume), a.sys.Show(s.LinePa, unit.Pressure))
+		}
+		t.print(a.out)
+		fmt.Fprintf(a.out, "  %d strokes in all\n", len(d.Strokes))
+	} else {
+		fmt.Fprintln(a.out, "  no changeover")
+	}
+	var names []string
+	for n := range d.LeakedM3 {
+		names = append(names, n)
+	}
+	sort.Strings(names)
+	for _, n := range names {
+		fmt.Fprintf(a.out, "  leaked at %s: %s\n", n, a.sys.Show(d.LeakedM3[n], unit.Volume))
+	}
+	for _, file := range []string{f.csvFile, f.svg} {
+		if file != "" {
+			fmt.Fprintf(a.out, "  written: %s\n", file)
+		}
+	}
+}
+
+func (a *app) writeTrace(f strokeFlags, p *pump.Pump, tr *stroke.Trace) error {
+	if f.csvFile != "" {
+		data, err := traceCSV(tr)
+		if err != nil {
+			return err
+		}
+		if f.csvFile == "-" {
+			if _, err := a.out.Write(data); err != nil {
+				return err
+			}
+		} else if err := writeFile(f.csvFile, data); err != nil {
+			return err
+		}
+	}
+	if f.svg == "" {
+		return nil
+	}
+	pressure, rod, err := tracePlot(p, f.mode, tr, a.sys)
+	if err != nil {
+		return err
+	}
+	if f.curve == "rod" {
+		pressure = rod
+	}
+	return writeFile(f.svg, []byte(pressure))
+}
+
+// traceCSV writes the samples so that `trace:` of a hold sheet reads them back.
+func traceCSV(tr *stroke.Trace) ([]byte, error) {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	var nodes []string
+	for n := range tr.P {
+		if n != pump.Line {
+			nodes = append(nodes, n)
+		}
+	}
+	sort.Strings(nodes)
+	head := []string{"time (s)", "pressure (Pa)", "position (m)"}
+	for _, n := range nodes {
+		head = append(head, "pressure in "+n+" (Pa)")
+	}
+	rows := [][]string{head}
+	num := func(x float64) string { return strconv.FormatFloat(x, 'g', 9, 64) }
+	for i, t := range tr.T {
+		row := []string{num(t), num(tr.P[pump.Line][i]), num(tr.X[i])}
+		for _, n := range nodes {
+			row = append(row, num(tr.P[n][i]))
+		}
+		rows = append(rows, row)
+	}
+	err := w.WriteAll(rows)
+	return b.Bytes(), err
+}
+
+// tracePlot draws the line's pressure, the closed chambers and the rod, one picture above the other.
+func tracePlot(p *pump.Pump, mode string, tr *stroke.Trace, sys unit.System) (pressure, rod string, err error) {
+	var marks []draw.Mark
+	for _, c := range tr.Changeovers {
+		if len(marks) < 8 {
+			marks = append(marks, draw.Mark{X: c.T, Word: c.Dir.String()})
+		}
+	}
+	series := []draw.Series{{Name: "line at the pump", X: tr.T, Y: tr.P[pump.Line]}}
+	for _, c := range p.Chambers {
+		if y, ok := tr.P[c.Name]; ok && len(series) < 4 {
+			series = append(series, draw.Series{Name: c.Name + " chamber", X: tr.T, Y: y})
+		}
+	}
+	time := draw.Axis{Label: "time", Dim: unit.Time}
+	a := draw.Plot{Title: p.Name + ", " + mode + ": pressure", Desc: "Simulated pressures against time.", X: time,
+		Y: draw.Axis{Label: "pressure", Dim: unit.Pressure, From0: true}, Series: series, Marks: marks}
+	b := draw.Plot{Title: p.Name + ", " + mode + ": rod position from the bottom", Desc: "Simulated rod position against time.", X: time,
+		Y: draw.Axis{Label: "rod", Dim: unit.Length, From0: true}, Series: []draw.Series{{Name: "rod", X: tr.T, Y: tr.X}}, Marks: marks}
+	if pressure, err = a.SVG(sys); err != nil {
+		return "", "", err
+	}
+	rod, err = b.SVG(sys)
+	return pressure, rod, err
+}

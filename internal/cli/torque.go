@@ -1,0 +1,219 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/spf13/cobra"
+
+	"github.com/evenstroke/evenstroke/bolt"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+type torqueFlags struct {
+	class, length, adapter, angle, step string
+	thread, torque, outer, inner, mu    string
+}
+
+// torqueDoc is the JSON of one joint.
+type torqueDoc struct {
+	Joint      string  `json:"joint"`
+	Thread     string  `json:"thread"`
+	TorqueNM   float64 `json:"torque_n_m"`
+	TolNM      float64 `json:"tolerance_n_m"`
+	SetNM      float64 `json:"set_on_wrench_n_m"`
+	AdapterM   float64 `json:"adapter_m"`
+	ToolShare  float64 `json:"tool_deviation"`
+	Within     bool    `json:"within_tolerance"`
+	ClampN     float64 `json:"clamp_mean_n"`
+	ClampStdN  float64 `json:"clamp_std_n"`
+	Clamp05N   float64 `json:"clamp_q05_n"`
+	Clamp95N   float64 `json:"clamp_q95_n"`
+	Through    string  `json:"through,omitempty"`
+	SealsPa    float64 `json:"stack_seals_pa,omitempty"`
+	ThreadUse  float64 `json:"thread_utilisation,omitempty"`
+	BreakNM    float64 `json:"breakaway_n_m"`
+	FrictionOf string  `json:"friction"`
+}
+
+func (a *app) torqueCmd() *cobra.Command {
+	var f torqueFlags
+	c := &cobra.Command{
+		Use:   "torque [PUMP [JOINT]]",
+		Short: "What to set on the wrench, and which clamp it gives with which scatter",
+		Long: `For each joint of a pump: the torque in the wrench's own unit, corrected for the adapter, the clamp with its scatter from
+friction, tool and tolerance, and what it does for the packing set it goes through. Without a pump: for any thread.`,
+		Example: `  evenstroke torque orrin-30 --length "380 mm"
+  evenstroke torque orrin-30 "throat nut" --length "380 mm" --unit torque=lbf·ft
+  evenstroke torque --thread M24x2 --torque "45 N·m ± 4 N·m" --face-outer "38 mm" --face-inner "25 mm" --json`,
+		Args: cobra.MaximumNArgs(2),
+		RunE: func(_ *cobra.Command, args []string) error { return a.runTorque(f, args) },
+	}
+	fl := c.Flags()
+	fl.StringVar(&f.class, "class", "II A", "type and class of the wrench by ISO 6789-1")
+	fl.StringVar(&f.length, "length", "", "length of the wrench from hand to drive (needed with an adapter)")
+	fl.StringVar(&f.adapter, "adapter", "", "length that an adapter adds (default: what the sheet says)")
+	fl.StringVar(&f.angle, "angle", "0 °", "angle of the adapter to the wrench; 90 ° needs no correction")
+	fl.StringVar(&f.step, "step", "", "step of the wrench's scale")
+	fl.StringVar(&f.thread, "thread", "", "thread, e.g. M24x2 or 3/4-16 UNF (without a pump)")
+	fl.StringVar(&f.torque, "torque", "", "torque at the fastener (without a pump)")
+	fl.StringVar(&f.outer, "face-outer", "", "outer diameter of the bearing face (without a pump)")
+	fl.StringVar(&f.inner, "face-inner", "", "inner diameter of the bearing face (without a pump)")
+	fl.StringVar(&f.mu, "friction", "B", "friction class A to E of VDI 2230 (without a pump)")
+	return c
+}
+
+func (a *app) runTorque(f torqueFlags, args []string) error {
+	joints, p, err := a.jointsFor(f, args)
+	if err != nil {
+		return err
+	}
+	tool, adapter, angle, err := f.tool()
+	if err != nil {
+		return err
+	}
+	var docs []torqueDoc
+	for _, j := range joints {
+		d, err := analyseJoint(p, j, tool, adapter, angle)
+		if err != nil {
+			return inputError{fmt.Errorf("joint %q: %w", j.Name, err)}
+		}
+		docs = append(docs, d)
+	}
+	if a.json {
+		return a.printJSON(docs)
+	}
+	for _, d := range docs {
+		a.printTorque(d)
+	}
+	fmt.Fprintln(a.out, "  The maker's manual decides; clean and lubricate as it says, for friction decides the clamp.")
+	return nil
+}
+
+// jointsFor returns the joints of the pump, or the one that the flags describe.
+func (a *app) jointsFor(f torqueFlags, args []string) ([]pump.Joint, *pump.Pump, error) {
+	if len(args) == 0 {
+		if f.thread == "" || f.torque == "" || f.outer == "" || f.inner == "" {
+			return nil, nil, badInput("torque: found no pump; expected a pump, or --thread, --torque, --face-outer and --face-inner")
+		}
+		m, err := unit.Parse(f.torque, unit.Torque)
+		if err != nil {
+			return nil, nil, badInput("--torque: %w", err)
+		}
+		j := pump.Joint{Name: f.thread, Thread: f.thread, Torque: m.SI, Tol: m.U, Friction: f.mu}
+		for i, q := range []struct{ flag, text string }{{"--face-inner", f.inner}, {"--face-outer", f.outer}} {
+			d, err := unit.Parse(q.text, unit.Length)
+			if err != nil {
+				return nil, nil, badInput("%s: %w", q.flag, err)
+			}
+			j.Bearing[i] = d.SI
+		}
+		return []pump.Joint{j}, nil, nil
+	}
+	p, err := loadPump(args[0], "")
+	if err != nil {
+		return nil, nil, err
+	}
+	if len(args) == 1 {
+		return p.Joints, p, nil
+	}
+	j, ok := p.Joint(args[1])
+	if !ok {
+		var names []string
+		for _, j := range p.Joints {
+			names = append(names, j.Name)
+		}
+		return nil, nil, notFound("joint", args[1], p.Name, names)
+	}
+	return []pump.Joint{j}, p, nil
+}
+
+func (f torqueFlags) tool() (tool bolt.Tool, adapter, angle float64, err error) {
+	if tool, err = bolt.NewTool(f.class); err != nil {
+		return tool, 0, 0, badInput("--class: %w", err)
+	}
+	adapter = math.NaN()
+	for _, q := range []struct {
+		flag, text string
+		d          unit.Dim
+		to         *float64
+	}{{"--length", f.length, unit.Length, &tool.Length}, {"--adapter", f.adapter, unit.Length, &adapter}, {"--angle", f.angle, unit.Angle, &angle}, {"--step", f.step, unit.Torque, &tool.Step}} {
+		if q.text == "" {
+			continue
+		}
+		v, err := unit.Parse(q.text, q.d)
+		if err != nil {
+			return tool, 0, 0, badInput("%s: %w", q.flag, err)
+		}
+		*q.to = v.SI
+	}
+	return tool, adapter, angle, nil
+}
+
+func analyseJoint(p *pump.Pump, j pump.Joint, tool bolt.Tool, adapter, angle float64) (torqueDoc, error) {
+	if math.IsNaN(adapter) {
+		adapter = j.Adapter
+	}
+	if adapter > 0 && tool.Length == 0 {
+		return torqueDoc{}, badInput("it is fitted with a spanner that adds %s to the wrench: give the wrench's own length with --length, or --adapter \"0 mm\"", unit.Metric().Show(adapter, unit.Length))
+	}
+	th, err := bolt.ParseThread(j.Thread)
+	if err != nil {
+		return torqueDoc{}, err
+	}
+	fc, err := bolt.Friction(j.Friction)
+	if err != nil {
+		return torqueDoc{}, err
+	}
+	bj := bolt.Joint{Thread: th, Proof: j.Yield, BearingInner: j.Bearing[0], BearingOuter: j.Bearing[1], MuThread: fc.Mu, MuBearing: fc.Mu, Shared: true,
+		Torque: j.Torque, Tolerance: j.Tol, Tool: tool, Adapter: adapter, Angle: angle}
+	an, err := bj.Analyse()
+	if err != nil {
+		return torqueDoc{}, err
+	}
+	d := torqueDoc{Joint: j.Name, Thread: j.Thread, TorqueNM: j.Torque, TolNM: j.Tol, SetNM: an.Wrench.Set, AdapterM: adapter, ToolShare: an.Wrench.Deviation,
+		Within: an.Wrench.Within, ClampN: an.Clamp.Mean, ClampStdN: an.Clamp.Std, Clamp05N: an.Clamp.Q05, Clamp95N: an.Clamp.Q95, Through: j.Through,
+		ThreadUse: an.Utilisation, BreakNM: an.Breakaway, FrictionOf: fc.Name}
+	if p != nil && j.Through != "" {
+		if st, ok := p.Stack(j.Through); ok {
+			s, err := p.StackUnder(st, j.Torque, pump.Conditions{})
+			if err != nil {
+				return torqueDoc{}, err
+			}
+			d.SealsPa = s.Capacity
+		}
+	}
+	return d, nil
+}
+
+func (a *app) printTorque(d torqueDoc) {
+	tol := ""
+	if d.TolNM > 0 {
+		tol = " ± " + a.sys.Show(d.TolNM, unit.Torque)
+	}
+	fmt.Fprintf(a.out, "%s  %s\n", a.bold(d.Joint), d.Thread)
+	fmt.Fprintf(a.out, "  torque at the joint  %s%s\n", a.sys.Show(d.TorqueNM, unit.Torque), tol)
+	adapter := ""
+	if d.AdapterM > 0 {
+		adapter = "  (adapter of " + a.sys.Show(d.AdapterM, unit.Length) + ")"
+	}
+	fmt.Fprintf(a.out, "  %s  %s%s\n", a.bold("set on the wrench   "), a.bold(a.sys.Show(d.SetNM, unit.Torque)), adapter)
+	fmt.Fprintf(a.out, "  clamp                %s (90 %% between %s and %s, friction class %s, tool ±%.0f %%)\n", a.sys.Show(d.ClampN, unit.Force),
+		a.sys.Show(d.Clamp05N, unit.Force), a.sys.Show(d.Clamp95N, unit.Force), d.FrictionOf, 100*d.ToolShare)
+	if d.Through != "" {
+		fmt.Fprintf(a.out, "  goes through         the %s set, which then seals up to %s\n", d.Through, a.sys.Show(d.SealsPa, unit.Pressure))
+	}
+	fmt.Fprintln(a.out)
+}
+
+func notFound(what, name, in string, have []string) error {
+	list := ""
+	for i, h := range have {
+		if i > 0 {
+			list += ", "
+		}
+		list += h
+	}
+	return badInput("%s %q: the pump %s has no such %s; expected one of %s", what, name, in, what, list)
+}

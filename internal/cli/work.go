@@ -1,0 +1,214 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+type workFlags struct {
+	replace, keep, turn, lap, hone []string
+	all, build                     string
+}
+
+// stepDoc is the JSON of one step.
+type stepDoc struct {
+	N        int      `json:"n"`
+	ID       string   `json:"id"`
+	Kind     string   `json:"kind"`
+	Title    string   `json:"title"`
+	Detail   string   `json:"detail"`
+	Part     string   `json:"part,omitempty"`
+	Stack    string   `json:"stack,omitempty"`
+	Ring     int      `json:"ring,omitempty"`
+	Lips     string   `json:"lips,omitempty"`
+	Toward   string   `json:"lips_toward,omitempty"`
+	Joint    string   `json:"joint,omitempty"`
+	TorqueNM float64  `json:"torque_n_m,omitempty"`
+	TolNM    float64  `json:"tolerance_n_m,omitempty"`
+	StartMin float64  `json:"start_min"`
+	WaitMin  float64  `json:"wait_min,omitempty"`
+	Minutes  float64  `json:"minutes"`
+	Cautions []string `json:"cautions,omitempty"`
+	Why      string   `json:"why,omitempty"`
+	After    []string `json:"after,omitempty"`
+}
+
+type departDoc struct {
+	Kind     string      `json:"kind"`
+	Step     string      `json:"step,omitempty"`
+	Text     string      `json:"text"`
+	Figures  []figureDoc `json:"figures,omitempty"`
+	NoFigure string      `json:"no_figure,omitempty"`
+}
+
+type figureDoc struct {
+	What    string  `json:"what"`
+	SI      float64 `json:"si"`
+	Unit    string  `json:"unit"`
+	Assumes string  `json:"assumes,omitempty"`
+}
+
+type workDoc struct {
+	Pump       string      `json:"pump"`
+	Steps      []stepDoc   `json:"steps,omitempty"`
+	Departures []departDoc `json:"departures,omitempty"`
+}
+
+func (a *app) workCmd() *cobra.Command {
+	var f workFlags
+	c := &cobra.Command{
+		Use:   "work PUMP",
+		Short: "The order of work for the parts chosen; or what a recorded build departed from",
+		Long: `Prints the steps in an order that keeps every constraint: soaks early enough, rings one by one with their lips the right way,
+joints with their torque, the hold at the end. With --build it compares a recorded build and gives each departure's consequence.`,
+		Example: `  evenstroke work orrin-30 --replace "piston v-ring" --turn "piston valve seat"
+  evenstroke work tolsk-18 --all replace --units imperial
+  evenstroke work orrin-30 --all replace --build orrin-build.yaml
+  evenstroke work orrin-30 --all keep --json`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error { return a.runWork(f, args[0]) },
+	}
+	fl := c.Flags()
+	fl.StringArrayVar(&f.replace, "replace", nil, "part to replace (may be repeated)")
+	fl.StringArrayVar(&f.keep, "keep", nil, "part to take out, clean, measure and refit")
+	fl.StringArrayVar(&f.turn, "turn", nil, "seat to turn over")
+	fl.StringArrayVar(&f.lap, "lap", nil, "seat to lap with its ball")
+	fl.StringArrayVar(&f.hone, "hone", nil, "cylinder to hone")
+	fl.StringVar(&f.all, "all", "", "one action for every part that allows it: keep or replace")
+	fl.StringVar(&f.build, "build", "", "recorded build to compare")
+	fl.BoolVar(&a.strict, "strict", false, "exit with 3 when the build departs from the order of work")
+	return c
+}
+
+func (f workFlags) chosen(p *pump.Pump) (pump.Chosen, error) {
+	chosen := pump.Chosen{}
+	switch f.all {
+	case "":
+	case string(pump.Keep), string(pump.Replace):
+		chosen = p.All(pump.Action(f.all))
+	default:
+		return nil, badInput("--all: found %q; expected keep or replace", f.all)
+	}
+	for _, g := range []struct {
+		parts  []string
+		action pump.Action
+	}{{f.replace, pump.Replace}, {f.keep, pump.Keep}, {f.turn, pump.TurnOver}, {f.lap, pump.Lap}, {f.hone, pump.Hone}} {
+		for _, part := range g.parts {
+			chosen[part] = g.action
+		}
+	}
+	return chosen, nil
+}
+
+func (a *app) runWork(f workFlags, name string) error {
+	p, err := loadPump(name, "")
+	if err != nil {
+		return err
+	}
+	chosen, err := f.chosen(p)
+	if err != nil {
+		return err
+	}
+	if f.build != "" {
+		return a.compareBuild(f, p, chosen)
+	}
+	steps, err := p.Work(chosen)
+	if err != nil {
+		return inputError{err}
+	}
+	if a.json {
+		return a.printJSON(workDoc{Pump: p.Name, Steps: a.describeSteps(steps)})
+	}
+	a.printSteps(p, steps)
+	return nil
+}
+
+func (a *app) describeSteps(steps []pump.Step) []stepDoc {
+	var out []stepDoc
+	for i, s := range steps {
+		out = append(out, stepDoc{i + 1, s.ID, string(s.Kind), s.Title, s.Text(a.sys), s.Part, s.Stack, s.Ring, s.Lips, s.Toward, s.Joint,
+			s.Torque, s.Tol, s.Start, s.Wait, s.Minutes, s.Cautions, s.Why, s.After})
+	}
+	return out
+}
+
+func (a *app) printSteps(p *pump.Pump, steps []pump.Step) {
+	last := steps[len(steps)-1]
+	fmt.Fprintf(a.out, "%s  %d steps, about %.0f min\n", a.bold("Order of work for "+p.Name), len(steps), last.Start+last.Minutes)
+	for i, s := range steps {
+		if s.Wait > 0 {
+			fmt.Fprintf(a.out, "      wait %.0f min\n", s.Wait)
+		}
+		title := s.Title
+		if s.Torque > 0 {
+			title += "  " + a.sys.Show(s.Torque, unit.Torque)
+		}
+		if s.Lips != "" {
+			title += "  lips " + map[string]string{"up": "∨ up", "down": "∧ down"}[s.Lips]
+		}
+		fmt.Fprintf(a.out, "%4d  %s\n", i+1, a.bold(title))
+		if text := s.Text(a.sys); text != "" {
+			fmt.Fprintln(a.out, wrap(text, "      ", 100))
+		}
+		for _, c := range s.Cautions {
+			fmt.Fprintln(a.out, wrap("⚠ "+c, "      ", 100))
+		}
+	}
+	fmt.Fprintln(a.out, "\n  The maker's manual, local rules and licensed practice come first.")
+}
+
+func (a *app) compareBuild(f workFlags, p *pump.Pump, chosen pump.Chosen) error {
+	data, _, err := loadText(f.build)
+	if err != nil {
+		return err
+	}
+	b, err := pump.ReadBuild(f.build, data)
+	if err != nil {
+		return err
+	}
+	deps, err := p.Departures(chosen, b, pump.Conditions{})
+	if err != nil {
+		return inputError{err}
+	}
+	if a.json {
+		err = a.printJSON(workDoc{Pump: p.Name, Departures: describeDepartures(deps, a.sys)})
+	} else {
+		a.printDepartures(deps)
+	}
+	if a.strict && len(deps) > 0 {
+		return errors.Join(err, verdictError(exitNo))
+	}
+	return err
+}
+
+func describeDepartures(deps []pump.Departure, sys unit.System) []departDoc {
+	out := []departDoc{}
+	for _, d := range deps {
+		doc := departDoc{Kind: string(d.Kind), Step: d.Step, Text: d.Text(sys), NoFigure: d.NoFigure}
+		for _, g := range d.Figures {
+			doc.Figures = append(doc.Figures, figureDoc{g.What, g.SI, g.Dim.SI(), g.Assumes})
+		}
+		out = append(out, doc)
+	}
+	return out
+}
+
+func (a *app) printDepartures(deps []pump.Departure) {
+	if len(deps) == 0 {
+		fmt.Fprintln(a.out, "  The build keeps the order of work.")
+		return
+	}
+	fmt.Fprintf(a.out, "  %d departures from the order of work\n\n", len(deps))
+	for i, d := range deps {
+		fmt.Fprintf(a.out, "%4d  %s\n", i+1, a.bold(string(d.Kind)))
+		for _, line := range strings.Split(strings.TrimSpace(d.Text(a.sys)), "\n") {
+			fmt.Fprintln(a.out, wrap(line, "      ", 100))
+		}
+	}
+}
