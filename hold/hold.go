@@ -34,7 +34,7 @@ const Version = "1"
 
 // Options steer the effort of Analyse. The zero value is right for everyday use.
 type Options struct {
-	Draws int    // total draws at most; 0 means 24000
+	Draws int    // total draws at most; 0 means 16000
 	Seed  uint64 // of the draws; results are reproducible for the same seed
 	Next  bool   // also rank the next checks
 }
@@ -44,7 +44,7 @@ type Options struct {
 // Errors: *Refusal when a reading cannot come from this pump; an error when the prior names a path the pump has not.
 func Analyse(p *pump.Pump, s *Sheet, pr *Prior, opt Options) (*Result, error) {
 	if opt.Draws == 0 {
-		opt.Draws = 24000
+		opt.Draws = 16000
 	}
 	if err := refuse(p, s); err != nil {
 		return nil, err

@@ -164,8 +164,8 @@ func (b *bench) guessCurve(o *observation, r Reading, pts []Point, k int, h lock
 		}
 		return 1
 	})
-	o.guessY, o.tau = c*drop/(pts[k].Time-pts[0].Time), 0.5
-	if drop < 0.02*pts[0].Pressure {
+	o.guessY, o.tau = c*drop/(pts[k].Time-pts[0].Time), 0.08
+	if drop < 0.04*pts[0].Pressure { // cooling alone may do as much
 		o.tau = 1
 	}
 }
@@ -231,6 +231,14 @@ func (n *network) simulate(h *lockedHold, pressed [maxNodes]bool, leaks []leakOf
 	}
 }
 
+// conductance is Q/Δp [m³/(s·Pa)] at a pressure difference.
+func (l *leakOf) conductance(dp, rated float64) float64 {
+	if l.form == laminar {
+		return l.q / (rated * l.visc)
+	}
+	return l.q * l.form.flow(dp/rated, l.visc) / dp
+}
+
 // relax lets one path pass fluid for dt: the pressure difference falls like exp(−G(1/Ca+1/Cb) dt) with the conductance
 // G = Q/Δp at mid step; what one node loses the other gains. Unconditionally stable.
 func (n *network) relax(l *leakOf, p, inv *[maxNodes]float64, dt, rated float64) {
@@ -245,15 +253,15 @@ func (n *network) relax(l *leakOf, p, inv *[maxNodes]float64, dt, rated float64)
 	if math.Abs(dp) < 1 || stiff == 0 {
 		return
 	}
-	decay := func(at float64, t float64) float64 {
-		z := l.q * l.form.flow(at/rated, l.visc) / at * stiff * t
-		return 1 / (1 + z + z*z/2)
+	z := l.conductance(dp, rated) * stiff * dt
+	if l.form != laminar { // the conductance changes with the pressure: take it at mid step
+		half := dp / (1 + z/2 + z*z/8)
+		if math.Abs(half) < 1 {
+			half = math.Copysign(1, dp)
+		}
+		z = l.conductance(half, rated) * stiff * dt
 	}
-	half := dp * decay(dp, dt/2)
-	if math.Abs(half) < 1 {
-		half = math.Copysign(1, dp)
-	}
-	moved := dp * (1 - decay(half, dt)) / stiff
+	moved := dp * (1 - 1/(1+z+z*z/2)) / stiff
 	if l.from >= 0 {
 		p[l.from] -= moved * ia
 	}

@@ -11,17 +11,22 @@ import (
 type draw struct {
 	set    int
 	q      [3]float64 // m³/s at rated pressure, in the order of the set's paths
+	u      [3]float64 // ln q
 	v      [3]int8    // variant
+	down   uint8      // bit k: locked hold k stopped on a downstroke (for holds whose stroke was not noted)
+	x      []float64  // unknowns of the locked holds in units of their standard deviation, see unknowns
 	weight float64
 }
 
 // posterior is the pool of draws and the evidence of each set.
 type posterior struct {
-	draws []draw
-	tally []tally // by set
-	total float64 // Σ π_S Z_S
-	ess   float64
-	se    float64 // largest standard error of a set's probability
+	draws  []draw
+	tally  []tally   // by set
+	own    [][]int32 // by set, indices of its draws
+	total  float64   // Σ π_S Z_S
+	ess    float64   // effective number of draws with a fault
+	faulty float64   // probability of a fault
+	se     float64   // largest standard error of a set's probability
 }
 
 type tally struct {
@@ -34,12 +39,12 @@ const (
 	widen      = 1.15 // proposals are this much wider than the reading they come from
 	roundSize  = 3000
 	wantedSE   = 0.012
-	wantedESS  = 1000
+	wantedESS  = 700
 )
 
 // integrate estimates the evidence of every set and keeps the draws.
 func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
-	post := &posterior{tally: make([]tally, len(b.sets))}
+	post := &posterior{tally: make([]tally, len(b.sets)), own: make([][]int32, len(b.sets))}
 	s := newSampler(b, rng)
 	for i, set := range b.sets {
 		n := 40 + 16*len(set.paths)
@@ -50,7 +55,7 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 	}
 	for left := opt.Draws; ; left -= roundSize {
 		b.weigh(post)
-		if post.total == 0 || left <= 0 || post.se < wantedSE && post.ess > wantedESS {
+		if post.total == 0 || left <= 0 || post.se < wantedSE && (post.ess > wantedESS || post.faulty < 0.05) {
 			return post
 		}
 		b.allocate(post, s, min(roundSize, left))
@@ -107,13 +112,19 @@ func (b *bench) weigh(post *posterior) {
 		v := sq(1-p)*vars[i] + p*p*(varTotal-vars[i])
 		post.se = math.Max(post.se, math.Sqrt(v)/post.total)
 	}
-	var s2 float64
+	var s1, s2 float64
 	for k := range post.draws {
 		d := &post.draws[k]
-		w := d.weight * b.sets[d.set].prior / float64(post.tally[d.set].n) / post.total
-		s2 += w * w
+		if len(b.sets[d.set].paths) == 0 {
+			continue
+		}
+		w := b.share(post, d)
+		s1, s2 = s1+w, s2+w*w
 	}
-	post.ess = 1 / s2
+	post.ess, post.faulty = s1*s1/s2, s1
+	if s2 == 0 {
+		post.ess = 0
+	}
 }
 
 // share returns the posterior weight of a draw; the weights of all draws add up to 1.
@@ -130,15 +141,19 @@ type sampler struct {
 	lnM   []float64
 	tau   []float64
 	press [][]float64 // by hold
-	cool  []float64
 	leaks []leakOf
+	slab  []float64
 }
 
 func newSampler(b *bench, rng *rand.Rand) *sampler {
 	s := &sampler{b: b, rng: rng, lnM: make([]float64, len(b.obs)), tau: make([]float64, len(b.obs))}
 	for k := range b.obs {
 		o := &b.obs[k]
-		s.sdY = append(s.sdY, math.Sqrt(o.c0+o.c1*o.y*o.y))
+		sd := math.Sqrt(o.c0 + o.c1*o.y*o.y)
+		if o.kind == obsCurve { // a pressure: its proposals have a width of their own
+			sd = 0
+		}
+		s.sdY = append(s.sdY, sd)
 		var bg float64
 		for j := range b.paths {
 			if o.coef != nil {
@@ -150,33 +165,102 @@ func newSampler(b *bench, rng *rand.Rand) *sampler {
 	for _, h := range b.net.holds {
 		s.press = append(s.press, make([]float64, len(h.at)))
 	}
-	s.cool = make([]float64, len(b.net.holds))
 	s.leaks = make([]leakOf, 0, 3)
 	return s
 }
 
-// sample adds n draws of set i to the pool.
+// sample adds n draws of set i to the pool. Once the set has draws, a share of the new ones comes from kernels around them.
 func (s *sampler) sample(post *posterior, i, n int) {
 	t := &post.tally[i]
 	set := s.b.sets[i].paths
+	k := s.kernelsOf(post, i)
+	signs := s.signs(set)
 	for range n {
-		d := draw{set: i}
-		w := 1.0
-		for a := range set {
-			w *= s.propose(set, a, &d)
+		d := draw{set: i, x: s.take(s.unknownsOf())}
+		w := signs
+		if k != nil && s.rng.Float64() < kernelShare {
+			k.draw(s, &d)
+			w *= s.ratio(set, &d, k)
+		} else {
+			s.fresh(set, &d)
+			w *= s.ratio(set, &d, k)
 		}
 		if w > 0 {
 			w *= s.likelihood(set, &d)
 		}
-		w *= s.signs(s.b.sets[i].paths)
 		d.weight = w
 		t.n++
 		t.sum += w
 		t.sum2 += w * w
 		if w > 0 {
+			post.own[i] = append(post.own[i], int32(len(post.draws)))
 			post.draws = append(post.draws, d)
 		}
 	}
+}
+
+// take cuts n numbers off a slab, so that draws do not allocate one by one.
+func (s *sampler) take(n int) []float64 {
+	if n == 0 {
+		return nil
+	}
+	if len(s.slab) < n {
+		s.slab = make([]float64, 4096*n)
+	}
+	out := s.slab[:n:n]
+	s.slab = s.slab[n:]
+	return out
+}
+
+// fresh draws unknowns and variants from their priors and the leaks one after another from prior or readings.
+func (s *sampler) fresh(set []int8, d *draw) {
+	for k := range d.x {
+		d.x[k] = s.rng.NormFloat64()
+	}
+	for k := range s.b.net.holds {
+		if s.rng.Float64() < 0.5 {
+			d.down |= 1 << k
+		}
+	}
+	for a, j := range set {
+		d.v[a] = s.pickVariant(int(j))
+		n := s.components(set, a, d)
+		med, sd := s.b.median[j], s.b.sd[j]
+		u, pick := 0.0, s.rng.Float64()
+		if n == 0 || pick < priorShare {
+			u = med + sd*s.rng.NormFloat64()
+		} else {
+			k := min(n-1, int((pick-priorShare)/(1-priorShare)*float64(n)))
+			u = s.lnM[k] + s.tau[k]*s.rng.NormFloat64()
+		}
+		d.q[a], d.u[a] = math.Exp(u), u
+	}
+}
+
+// ratio returns prior density over proposal density of a draw; k is nil when only fresh proposals were used.
+func (s *sampler) ratio(set []int8, d *draw, k *kernels) float64 {
+	prior, fresh := 1.0, 1.0
+	for a, j := range set {
+		p := normal(d.u[a], s.b.median[j], s.b.sd[j])
+		n := s.components(set, a, d)
+		g := p
+		if n > 0 {
+			var sum float64
+			for c := 0; c < n; c++ {
+				sum += normal(d.u[a], s.lnM[c], s.tau[c])
+			}
+			g = priorShare*p + (1-priorShare)*sum/float64(n)
+		}
+		prior *= p
+		fresh *= g
+	}
+	if k != nil {
+		fresh = (1-kernelShare)*fresh + kernelShare*k.density(s, d)
+	}
+	if fresh == 0 {
+		return 0
+	}
+	return prior / fresh
 }
 
 func (s *sampler) signs(set []int8) float64 {
@@ -187,18 +271,19 @@ func (s *sampler) signs(set []int8) float64 {
 	return w
 }
 
-// propose draws leak a of the set given the earlier ones and returns prior density over proposal density.
-func (s *sampler) propose(set []int8, a int, d *draw) float64 {
-	b, j := s.b, int(set[a])
-	v := s.pickVariant(j)
-	d.v[a] = v
+// components finds what each reading leaves for leak a, given the earlier ones: the centres and widths of its proposals.
+func (s *sampler) components(set []int8, a int, d *draw) int {
+	b, j, v := s.b, int(set[a]), int(d.v[a])
 	n := 0
 	for k := range b.obs {
 		o := &b.obs[k]
-		if o.tau == 0 || o.guess[j*maxVariants+int(v)] == 0 {
+		if o.tau == 0 || o.guess[j*maxVariants+v] == 0 {
 			continue
 		}
-		rest, g := o.guessY, o.guess[j*maxVariants+int(v)]
+		rest, g := o.guessY, o.guess[j*maxVariants+v]
+		if o.kind == obsCurve {
+			rest *= math.Exp(lineSpread * d.x[0])
+		}
 		for e := 0; e < a; e++ {
 			rest -= o.guess[int(set[e])*maxVariants+int(d.v[e])] * d.q[e]
 		}
@@ -210,25 +295,7 @@ func (s *sampler) propose(set []int8, a int, d *draw) float64 {
 		s.tau[n] = math.Min(1.2, math.Max(o.tau, widen*s.sdY[k]/math.Abs(rest)))
 		n++
 	}
-	med, sd := b.median[j], b.sd[j]
-	var u float64
-	pick := s.rng.Float64()
-	if n == 0 || pick < priorShare {
-		u = med + sd*s.rng.NormFloat64()
-	} else {
-		k := min(n-1, int((pick-priorShare)/(1-priorShare)*float64(n)))
-		u = s.lnM[k] + s.tau[k]*s.rng.NormFloat64()
-	}
-	d.q[a] = math.Exp(u)
-	if n == 0 {
-		return 1
-	}
-	p := normal(u, med, sd)
-	var g float64
-	for k := 0; k < n; k++ {
-		g += normal(u, s.lnM[k], s.tau[k])
-	}
-	return p / (priorShare*p + (1-priorShare)*g/float64(n))
+	return n
 }
 
 // normal is the Gaussian density without its factor 1/√2π, which cancels everywhere it is used.
@@ -276,7 +343,7 @@ func (s *sampler) term(k int, set []int8, d *draw) float64 {
 func (s *sampler) right(k int, set []int8, d *draw) float64 {
 	o := &s.b.obs[k]
 	if o.kind == obsCurve {
-		mu := s.press[o.hold][o.point] * (1 - s.cool[o.hold]*s.b.net.holds[o.hold].cool[o.point])
+		mu := s.press[o.hold][o.point] * (1 - coolingFraction*d.x[2+2*o.hold]*s.b.net.holds[o.hold].cool[o.point])
 		drop := s.press[o.hold][0] - mu
 		return gauss(o.y-mu, o.c0+o.c1*drop*drop, 0) / o.bad
 	}
@@ -330,25 +397,32 @@ func gauss(dev, v, nv float64) float64 {
 	return math.Exp(-0.5*dev*dev/v) / math.Sqrt(2*math.Pi*nv)
 }
 
-// simulateHolds runs every locked hold for a draw, with fresh draws of what is not known: compliance, start, cooling.
+// unknownsOf is the number of unknowns beside the leaks: the compliance of all nodes, and for each locked hold the pressure
+// at its start and its cooling. Each is standard normal under the prior.
+func (s *sampler) unknownsOf() int {
+	if n := len(s.b.net.holds); n > 0 {
+		return 1 + 2*n
+	}
+	return 0
+}
+
+// simulateHolds runs every locked hold for a draw.
 func (s *sampler) simulateHolds(set []int8, d *draw) {
 	b := s.b
-	scale := math.Exp(lineSpread * s.rng.NormFloat64())
+	scale := math.Exp(lineSpread * d.x[0])
 	for i := range b.net.holds {
 		h := &b.net.holds[i]
-		p0 := h.p0 + h.u0*s.rng.NormFloat64()
-		s.cool[i] = coolingFraction * s.rng.NormFloat64()
-		stroke := h.stroke
-		if stroke == 0 {
-			stroke = pump.Up
-			if s.rng.Float64() < 0.5 {
-				stroke = pump.Down
-			}
-		}
 		s.leaks = s.leaks[:0]
 		for a, j := range set {
 			s.leaks = append(s.leaks, leakOf{d.q[a], b.vars[j][d.v[a]].form, h.visc, b.net.from[j], b.net.to[j]})
 		}
-		b.net.simulate(h, b.net.pressed[strokeIndex(stroke)], s.leaks, b.p.Limits.Rated, p0, scale, s.press[i])
+		stroke := h.stroke
+		if stroke == 0 {
+			stroke = pump.Up
+			if d.down&(1<<i) != 0 {
+				stroke = pump.Down
+			}
+		}
+		b.net.simulate(h, b.net.pressed[strokeIndex(stroke)], s.leaks, b.p.Limits.Rated, h.p0+h.u0*d.x[1+2*i], scale, s.press[i])
 	}
 }

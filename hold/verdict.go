@@ -225,7 +225,7 @@ func (b *bench) doubts(post *posterior) []Doubt {
 	var clean, n float64
 	for _, d := range b.resample(post, 400, rng) {
 		set := b.sets[d.set].paths
-		s.likelihood(set, d) // refreshes the locked holds
+		s.likelihood(set, d)
 		fine := make([]float64, len(bad))
 		for i := range fine {
 			fine[i] = 1
