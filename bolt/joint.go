@@ -11,7 +11,7 @@ import (
 type Joint struct {
 	Thread       Thread
 	Bore         float64 // m, bore through the bolt or stem; 0 for a solid one
-	Proof        float64 // Pa, Rp0.2 of the weaker thread; ProofStress has the property classes
+	Proof        float64 // Pa, Rp0.2 of the weaker thread, see ProofStress; 0: strength not checked
 	BearingOuter float64 // m, turned face
 	BearingInner float64 // m
 	BearingLimit float64 // Pa, surface pressure that the softer face stands; 0: not checked
@@ -115,7 +115,7 @@ func (j Joint) check() error {
 	fn := "bolt.Joint"
 	err := first(
 		num.CheckPositive(fn, "torque", j.Torque, "N·m"),
-		num.CheckPositive(fn, "Rp", j.Proof, "Pa"),
+		num.CheckRange(fn, "Rp", j.Proof, 0, math.Inf(1), "Pa"),
 		num.CheckRange(fn, "bearing limit", j.BearingLimit, 0, math.Inf(1), "Pa"),
 		num.CheckRange(fn, "p", j.Pressure, 0, math.Inf(1), "Pa"),
 		num.CheckRange(fn, "adapter", j.Adapter, 0, math.Inf(1), "m"),
@@ -202,16 +202,18 @@ func (j Joint) press(a *Analysis) error {
 
 func (j Joint) strength(a *Analysis) error {
 	var err error
-	if a.Preload90, err = YieldPreload(j.Thread, j.Bore, j.Proof, j.MuThread.Lo, 0.9); err != nil {
-		return err
-	}
 	if a.Stress, err = EquivalentStress(a.Clamp.Q95, j.Thread, j.Bore, j.MuThread.Mid()); err != nil {
 		return err
 	}
 	area, _ := section(j.Thread, j.Bore, 0)
-	a.Utilisation = a.Stress / j.Proof
 	a.Tension = a.Pressed.BoltForce / area
-	a.Yields = a.Utilisation > 1 || a.Tension > j.Proof
+	if j.Proof > 0 {
+		if a.Preload90, err = YieldPreload(j.Thread, j.Bore, j.Proof, j.MuThread.Lo, 0.9); err != nil {
+			return err
+		}
+		a.Utilisation = a.Stress / j.Proof
+		a.Yields = a.Utilisation > 1 || a.Tension > j.Proof
+	}
 	if a.Bearing, err = BearingStress(a.Pressed.BoltForce, j.BearingOuter, j.BearingInner); err != nil {
 		return err
 	}

@@ -150,7 +150,11 @@ func (a *app) printHold(p *pump.Pump, r *hold.Result) {
 	fmt.Fprintf(a.out, "  meets its limit (a stroke takes at least %s at rated pressure) with %s\n", a.sys.Show(v.Limit, unit.Time), percent(v.Meets))
 	for _, d := range pump.Dirs {
 		q := v.Stroke[d.String()]
-		fmt.Fprintf(a.out, "  %-10s %s (%s to %s)\n", d.String()+"stroke", a.long(q.Q50), a.long(q.Q05), a.long(q.Q95))
+		text := fmt.Sprintf("%s (%s to %s)", a.long(q.Q50), a.long(q.Q05), a.long(q.Q95))
+		if q.Q05 > hours {
+			text = "hours"
+		}
+		fmt.Fprintf(a.out, "  %-10s %s\n", d.String()+"stroke", text)
 	}
 	for _, n := range v.Need {
 		fmt.Fprintln(a.out, wrap("to settle it: "+n.Text, "  ", 100))
@@ -168,9 +172,12 @@ func (a *app) printHold(p *pump.Pump, r *hold.Result) {
 	fmt.Fprintf(a.out, "\n  rests on: %s\n", strings.Join(r.Assumed, "; "))
 }
 
+// hours is where a stroke takes so long that its time means nothing [s].
+const hours = 3 * 3600
+
 // long prints a time, or that there is practically no movement.
 func (a *app) long(s float64) string {
-	if s > 3*3600 {
+	if s > hours {
 		return "hours"
 	}
 	return a.sys.Show(s, unit.Time)

@@ -32,6 +32,9 @@ type strokeFlags struct {
 	relTol                                float64
 }
 
+// longestRun is the longest time that is simulated [s].
+const longestRun = 24 * 3600
+
 // strokeDoc is the JSON of a simulation.
 type strokeDoc struct {
 	Pump        string             `json:"pump"`
@@ -174,6 +177,9 @@ func (f strokeFlags) setup(p *pump.Pump) (stroke.Setup, error) {
 			return set, badInput("%s: %w", q.flag, err)
 		}
 		*q.to = v.SI
+	}
+	if set.Duration > longestRun {
+		return set, badInput("--for: found %s; expected at most 24 h", f.duration)
 	}
 	if set.Sample == 0 {
 		set.Sample = set.Duration / 1000

@@ -67,7 +67,7 @@ func (a *app) workCmd() *cobra.Command {
 		Short: "The order of work for the parts chosen; or what a recorded build departed from",
 		Long: `Prints the steps in an order that keeps every constraint: soaks early enough, rings one by one with their lips the right way,
 joints with their torque, the hold at the end. With --build it compares a recorded build and gives each departure's consequence.`,
-		Example: `  evenstroke work orrin-30 --replace "piston v-ring" --turn "piston valve seat"
+		Example: `  evenstroke work orrin-30 --replace "piston leather ring" --turn "piston valve seat"
   evenstroke work tolsk-18 --all replace --units imperial
   evenstroke work orrin-30 --all replace --build orrin-build.yaml
   evenstroke work orrin-30 --all keep --json`,
@@ -100,6 +100,13 @@ func (f workFlags) chosen(p *pump.Pump) (pump.Chosen, error) {
 		action pump.Action
 	}{{f.replace, pump.Replace}, {f.keep, pump.Keep}, {f.turn, pump.TurnOver}, {f.lap, pump.Lap}, {f.hone, pump.Hone}} {
 		for _, part := range g.parts {
+			if _, ok := p.Part(part); !ok {
+				var names []string
+				for _, q := range p.Parts {
+					names = append(names, q.Name)
+				}
+				return nil, notFound("part", part, p.Name, names)
+			}
 			chosen[part] = g.action
 		}
 	}
@@ -207,7 +214,8 @@ func (a *app) printDepartures(deps []pump.Departure) {
 	fmt.Fprintf(a.out, "  %d departures from the order of work\n\n", len(deps))
 	for i, d := range deps {
 		fmt.Fprintf(a.out, "%4d  %s\n", i+1, a.bold(string(d.Kind)))
-		for _, line := range strings.Split(strings.TrimSpace(d.Text(a.sys)), "\n") {
+		text := strings.TrimPrefix(strings.TrimSpace(d.Text(a.sys)), string(d.Kind)+": ")
+		for _, line := range strings.Split(text, "\n") {
 			fmt.Fprintln(a.out, wrap(line, "      ", 100))
 		}
 	}
