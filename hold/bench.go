@@ -21,6 +21,7 @@ type bench struct {
 	sound  []float64   // m³/s, leak of the path when sound
 	leaks  [2][]bool   // by stroke (strokeIndex) and path: it is under pressure there
 	base   [2]float64  // m³/s by stroke, leak of all paths when sound
+	fill   [2]*filling // by stroke; nil when no leak can fill a chamber
 	full   [2]float64  // m³ by stroke, volume of a whole stroke
 	limit  float64     // m³/s, the strictest leak limit of the two strokes
 	visc   func(temperature float64) float64
@@ -59,6 +60,7 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 			}
 		}
 	}
+	b.fill = b.fillings()
 	f, err := s.Fluid.build()
 	if err != nil {
 		return nil, fmt.Errorf("fluid: %w", err)

@@ -144,23 +144,14 @@ func (b *bench) creepChecks() []candidate {
 
 // flowAt returns the flow [m³/s] of a draw that a reading of stroke d sees at pressure p and viscosity ratio m.
 func (b *bench) flowAt(d *draw, dir pump.Dir, p, m, at float64) (flow, debris float64) {
-	i := strokeIndex(dir)
-	flow = b.base[i]
-	for a, j := range b.sets[d.set].paths {
-		if !b.leaks[i][j] {
-			continue
-		}
+	return b.strokeFlow(d, strokeIndex(dir), func(j, a int) float64 {
 		v := b.vars[j][d.v[a]]
 		f := d.q[a] * v.form.flow(p/b.p.Limits.Rated, m)
 		if v.mid && at >= 0 {
 			f *= midWear(at)
 		}
-		if v.debris {
-			debris += f
-		}
-		flow += f
-	}
-	return flow, debris
+		return f
+	})
 }
 
 // creepError is the standard deviation of a flow timed at a stall in at most one minute.

@@ -26,6 +26,8 @@ type observation struct {
 	normY   bool      // the time was measured: the density is normalised at y, not at the mean
 	coef    []float64 // [path*maxVariants+variant]
 	signed  bool      // coefficients may be negative
+	fill    *filling  // creep of a stroke on which a leak may fill a closed chamber; nil when none can
+	back    []float64 // coefficients of the paths by which that chamber empties into the suction
 	bad     float64   // density of y when the reading is wrong
 	scale   float64   // obsNoTurn: 1/flow that makes a full stroke in the time; obsCount: drops per m³/s
 	n       float64   // obsCount
@@ -53,7 +55,9 @@ func (b *bench) observe(i int, r Reading) {
 	case NoChangeover:
 		full := b.p.Stroke * b.m.Creep[r.Stroke] / r.Time
 		c := b.coefficients(r, r.Pressure, b.onStroke(r.Stroke))
-		b.add(i, observation{kind: obsNoTurn, coef: c, guess: c, scale: 1 / full, bad: saidStill, guessY: 0.4 * full, tau: 1})
+		o := observation{kind: obsNoTurn, coef: c, guess: c, scale: 1 / full, bad: saidStill, guessY: 0.4 * full, tau: 1}
+		o.fill, o.back = b.backflow(r)
+		b.add(i, o)
 	case Drips:
 		b.add(i, b.drips(r))
 	case Caught:
@@ -102,6 +106,7 @@ func (b *bench) creep(r Reading) observation {
 		coef: b.coefficients(r, r.Pressure, b.onStroke(r.Stroke)),
 		bad:  1 / ((y + floor) * decades),
 	}
+	o.fill, o.back = b.backflow(r)
 	o.guess, o.guessY, o.tau = o.coef, y, 0.02
 	if y < 2*math.Sqrt(o.c0) { // no visible movement: propose leaks that would hardly be seen
 		o.guessY, o.tau = math.Max(y, math.Sqrt(o.c0)), 1
@@ -132,6 +137,7 @@ func (b *bench) still(r Reading) observation {
 		coef: b.coefficients(r, r.Pressure, b.onStroke(r.Stroke)),
 		bad:  saidStill,
 	}
+	o.fill, o.back = b.backflow(r)
 	o.guess, o.guessY, o.tau = o.coef, 0.5*o.y, 1
 	return o
 }

@@ -369,12 +369,24 @@ func (s *sampler) right(k int, set []int8, d *draw) float64 {
 func (s *sampler) mean(k int, set []int8, d *draw) (mu, extra float64) {
 	o := &s.b.obs[k]
 	mu = s.bg[k]
+	var into, back float64
 	for a, j := range set {
-		c := o.coef[int(j)*maxVariants+int(d.v[a])] * d.q[a]
-		mu += c - o.coef[int(j)*maxVariants]*s.b.sound[j]
+		i := int(j)*maxVariants + int(d.v[a])
+		c := o.coef[i] * d.q[a]
 		if s.b.vars[j][d.v[a]].debris {
 			extra += sq(reseatSpread * c)
 		}
+		if o.fill != nil {
+			if o.fill.into[j] {
+				into += c
+				continue
+			}
+			back += o.back[i] * d.q[a]
+		}
+		mu += c - o.coef[int(j)*maxVariants]*s.b.sound[j]
+	}
+	if into > 0 {
+		mu = o.fill.total(mu, into, back)
 	}
 	return mu, extra
 }

@@ -44,13 +44,36 @@ const (
 // strokeTime returns the time of a stroke at rated pressure for a draw [s].
 func (b *bench) strokeTime(d *draw, dir pump.Dir) float64 {
 	i := strokeIndex(dir)
-	flow := b.base[i]
-	for a, j := range b.sets[d.set].paths {
-		if b.leaks[i][j] {
-			flow += d.q[a] - b.sound[j]
-		}
-	}
+	flow, _ := b.strokeFlow(d, i, func(j, a int) float64 { return d.q[a] })
 	return b.full[i] / math.Max(flow, 1e-15)
+}
+
+// strokeFlow returns the flow [m³/s] that the rod has to make up at a stall of stroke i, and how much of it passes debris; leak
+// gives the leak of path j, which is number a of the set.
+func (b *bench) strokeFlow(d *draw, i int, leak func(j, a int) float64) (flow, debris float64) {
+	flow = b.base[i]
+	var into, back float64
+	for a, j := range b.sets[d.set].paths {
+		if b.fill[i] != nil && b.fill[i].out[j] {
+			back += leak(int(j), a)
+		}
+		if !b.leaks[i][j] {
+			continue
+		}
+		q := leak(int(j), a)
+		if b.vars[j][d.v[a]].debris {
+			debris += q
+		}
+		if b.fill[i] != nil && b.fill[i].into[j] {
+			into += q
+			continue
+		}
+		flow += q - b.sound[j]
+	}
+	if into > 0 {
+		flow = b.fill[i].total(flow, into, back)
+	}
+	return flow, debris
 }
 
 func (b *bench) meets(d *draw) bool {
@@ -132,7 +155,7 @@ type watch struct {
 }
 
 // watches lists the draws that carry weight.
-func (b *bench) watches(post *posterior, o *observation) []watch {
+func (b *bench) watches(post *posterior, dir pump.Dir, o *observation) []watch {
 	rows := make([]watch, 0, len(post.draws))
 	for k := range post.draws {
 		d := &post.draws[k]
@@ -140,10 +163,13 @@ func (b *bench) watches(post *posterior, o *observation) []watch {
 		if w < 1e-8 {
 			continue
 		}
-		var flow float64
-		for a, j := range b.sets[d.set].paths {
-			flow += o.coef[int(j)*maxVariants+int(d.v[a])] * d.q[a]
-		}
+		i := strokeIndex(dir)
+		flow, _ := b.strokeFlow(d, i, func(j, a int) float64 {
+			if b.leaks[i][j] {
+				return o.coef[j*maxVariants+int(d.v[a])] * d.q[a]
+			}
+			return d.q[a]
+		})
 		rows = append(rows, watch{w, flow, b.meets(d)})
 	}
 	return rows
@@ -155,7 +181,7 @@ func (b *bench) watches(post *posterior, o *observation) []watch {
 func (b *bench) stillUntilProven(post *posterior, dir pump.Dir, watched float64) (float64, bool) {
 	r := Reading{Kind: Still, Stroke: dir, Pressure: b.p.Limits.Hold, UPress: 0.02 * b.p.Limits.Hold, Travel: defaultSeen, UTravel: b.sheet.Ruler, Time: 60, At: math.NaN(), Warmth: math.NaN()}
 	first := b.still(r)
-	rows := b.watches(post, &first)
+	rows := b.watches(post, dir, &first)
 	var times []float64
 	for t := 5.0; t <= 600; t = nextTime(t) {
 		if t >= watched+5 || watched == 0 {

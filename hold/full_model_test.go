@@ -1,0 +1,152 @@
+package hold
+
+import (
+	"math"
+	"testing"
+
+	"github.com/evenstroke/evenstroke/leak"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/stroke"
+)
+
+// The quasi-steady model of this package against the full model of package stroke, which shares no code with it: the two
+// must agree within what the inference allows for (prior.Model and the stated spreads).
+
+func demoPump(t *testing.T, name string) *pump.Pump {
+	t.Helper()
+	data, err := pump.DemoSheet(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := pump.Read(name, data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// water at the middle of the pressures of the test.
+var water = stroke.Fluid{Density: 1003, Viscosity: 1.0e-3, Bulk: 2.23e9, Air: 0}
+
+func fault(t *testing.T, p *pump.Pump, path string, q, share float64) stroke.Fault {
+	t.Helper()
+	law, err := leak.FromRated(q, p.Limits.Rated, leak.Liquid{Viscosity: water.Viscosity, Density: water.Density}, share)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return stroke.Fault{Path: path, Leak: law}
+}
+
+func TestCreepAgreesWithTheFullModel(t *testing.T) {
+	for _, name := range []string{"orrin-30", "varn-40"} {
+		p := demoPump(t, name)
+		m := p.Map()
+		q := 1.2 * LeakLimit(p, pump.Up)
+		b, err := newBench(p, bench4(), DefaultPrior())
+		if err != nil {
+			t.Fatal(err)
+		}
+		for j, path := range m.Paths {
+			for _, d := range pump.Dirs {
+				if path.Shows[d] == 0 {
+					continue
+				}
+				tr, err := stroke.Simulate(stroke.Setup{Pump: p, Fluid: water, Faults: []stroke.Fault{fault(t, p, path.Name, q, 1)},
+					Mode: stroke.Stall, Start: d, X0: p.Stroke / 2, Duration: 3, Sample: 0.25, RelTol: 1e-6, Friction: &stroke.Friction{}})
+				if err != nil {
+					t.Fatal(err)
+				}
+				n := len(tr.T)
+				v := (tr.X[n-1] - tr.X[n-5]) / (tr.T[n-1] - tr.T[n-5])
+				flow := q * laminar.flow((tr.P[pump.Line][n-1]-other(tr, path, n-1))/p.Limits.Rated, 1)
+				if f := b.fill[strokeIndex(d)]; f != nil && f.into[j] {
+					flow = f.total(0, flow, 0)
+				}
+				want := float64(d) * flow / m.Creep[d]
+				if math.Abs(v/want-1) > 0.02 {
+					t.Errorf("%s, %s on the %sstroke: %.4g m/s in the full model, %.4g quasi-steady", name, path.Name, d, v, want)
+				}
+			}
+		}
+	}
+}
+
+// other is the pressure behind a leak: that of the closed chamber it ends in, or zero.
+func other(tr *stroke.Trace, q pump.Path, i int) float64 {
+	low := 0.0
+	for _, node := range []string{q.From, q.To} {
+		if p, ok := tr.P[node]; ok && p[i] < tr.P[pump.Line][i]-1e5 {
+			low = math.Max(low, p[i])
+		}
+	}
+	return low
+}
+
+func TestLockedHoldAgreesWithTheFullModel(t *testing.T) {
+	p := demoPump(t, "tolsk-18")
+	for _, c := range []struct {
+		path   string
+		share  float64
+		form   form
+		stroke pump.Dir
+	}{
+		{"throat packing", 1, laminar, pump.Up}, {"drain valve", 0, orifice, pump.Down}, {"piston packing", 1, laminar, pump.Up}, {"inlet valve", 0, orifice, pump.Down},
+	} {
+		q := 20e-6 / 60
+		tr, err := stroke.Simulate(stroke.Setup{Pump: p, Fluid: water, Faults: []stroke.Fault{fault(t, p, c.path, q, c.share)}, Mode: stroke.LockedHold,
+			Start: c.stroke, X0: p.Stroke / 2, P0: 20e6, Duration: 40, Sample: 2, RelTol: 1e-7, WholeLine: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := bench4()
+		s.Fluid.Air = 0
+		b, err := newBench(p, s, DefaultPrior())
+		if err != nil {
+			t.Fatal(err)
+		}
+		pts := []Point{}
+		for i := 0; i < len(tr.T); i += 4 {
+			pts = append(pts, Point{tr.T[i], tr.P[pump.Line][i]})
+		}
+		h := b.net.prepare(Reading{Stroke: c.stroke}, pts, 0)
+		h.visc = 1
+		press := make([]float64, len(h.at))
+		b.net.simulate(&h, b.net.pressed[strokeIndex(c.stroke)], []leakOf{b.leak(c.path, q, c.form)}, p.Limits.Rated, pts[0].Pressure, 1, press)
+		for k := range pts {
+			if math.Abs(press[k]-pts[k].Pressure) > 0.03*20e6 {
+				t.Errorf("%s after the %sstroke at %.0f s: %.4g Pa here, %.4g Pa in the full model", c.path, c.stroke, pts[k].Time, press[k], pts[k].Pressure)
+			}
+		}
+	}
+}
+
+// What the full model does at a stall, written as a trace and read back, gives the fault that was put in.
+func TestTraceOfTheFullModelNamesTheFault(t *testing.T) {
+	p := demoPump(t, "orrin-30")
+	q := 70e-6 / 60
+	tr, err := stroke.Simulate(stroke.Setup{Pump: p, Fluid: water, Faults: []stroke.Fault{fault(t, p, "inlet valve", q, 0), fault(t, p, "throat packing", q/3, 1)},
+		Mode: stroke.Stall, Start: pump.Up, X0: 0.02, Duration: 150, Sample: 0.25, RelTol: 1e-5})
+	if err != nil {
+		t.Fatal(err)
+	}
+	trace := Trace{T: tr.T, P: tr.P[pump.Line], X: tr.X}
+	s := bench4()
+	if s.Readings, err = trace.creeps(TraceOptions{Kind: "force-held", Gauge: s.Gauge, Ruler: s.Ruler}); err != nil {
+		t.Fatal(err)
+	}
+	if len(s.Readings) < 3 {
+		t.Fatalf("%d strokes found in the trace, want at least 3", len(s.Readings))
+	}
+	r := analyse(t, p, s, DefaultPrior())
+	// the upstroke's leak may be any path that shows there; the rest of the downstroke's can only be on the inlet side
+	inlet := pathShare(t, r, "inlet valve")
+	if p := inlet.P + pathShare(t, r, "inlet seat seal").P; p < 0.95 {
+		t.Errorf("the inlet side has %.2f, want it named", p)
+	}
+	if !grouped(r, "inlet valve", "inlet seat seal") {
+		t.Errorf("groups %v: the inlet valve and its seat seal leak between the same places", r.Groups)
+	}
+	if got := q * mlPerMin; inlet.Flow.Q05 > 1.4*got || inlet.Flow.Q95 < 0.9*got {
+		t.Errorf("inlet leak %+v, put in %.0f mL/min", inlet.Flow, got)
+	}
+}
