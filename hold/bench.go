@@ -27,8 +27,10 @@ type bench struct {
 	visc   func(temperature float64) float64
 	net    *network // for locked holds; nil when none is needed
 	obs    []observation
+	takes  []take // the observations of each reading
 	signs  []Reading
 	sets   []faultSet
+	index  map[string]int // of a set by setKey
 	assume []string
 }
 
@@ -75,6 +77,10 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 		b.observe(i, r)
 	}
 	b.sets = enumerate(b.paths, pr, pr.healthy(s.Stage))
+	b.index = map[string]int{}
+	for i, set := range b.sets {
+		b.index[setKey(set.paths)] = i
+	}
 	return b, nil
 }
 

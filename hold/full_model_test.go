@@ -85,15 +85,20 @@ func other(tr *stroke.Trace, q pump.Path, i int) float64 {
 func TestLockedHoldAgreesWithTheFullModel(t *testing.T) {
 	p := demoPump(t, "tolsk-18")
 	for _, c := range []struct {
-		path   string
-		share  float64
-		form   form
-		stroke pump.Dir
+		path, second string
+		share        float64
+		form         form
+		stroke       pump.Dir
 	}{
-		{"throat packing", 1, laminar, pump.Up}, {"drain valve", 0, orifice, pump.Down}, {"piston packing", 1, laminar, pump.Up}, {"inlet valve", 0, orifice, pump.Down},
+		{"throat packing", "", 1, laminar, pump.Up}, {"drain valve", "", 0, orifice, pump.Down}, {"piston packing", "", 1, laminar, pump.Up},
+		{"inlet valve", "", 0, orifice, pump.Down}, {"piston valve", "inlet valve", 0, orifice, pump.Up}, {"piston packing", "inlet valve", 1, laminar, pump.Down},
 	} {
 		q := 20e-6 / 60
-		tr, err := stroke.Simulate(stroke.Setup{Pump: p, Fluid: water, Faults: []stroke.Fault{fault(t, p, c.path, q, c.share)}, Mode: stroke.LockedHold,
+		faults := []stroke.Fault{fault(t, p, c.path, q, c.share)}
+		if c.second != "" { // a lower chamber between two leaks: small, and quick
+			faults = append(faults, fault(t, p, c.second, 1.5*q, c.share))
+		}
+		tr, err := stroke.Simulate(stroke.Setup{Pump: p, Fluid: water, Faults: faults, Mode: stroke.LockedHold,
 			Start: c.stroke, X0: p.Stroke / 2, P0: 20e6, Duration: 40, Sample: 2, RelTol: 1e-7, WholeLine: true})
 		if err != nil {
 			t.Fatal(err)
@@ -111,7 +116,11 @@ func TestLockedHoldAgreesWithTheFullModel(t *testing.T) {
 		h := b.net.prepare(Reading{Stroke: c.stroke}, pts, 0)
 		h.visc = 1
 		press := make([]float64, len(h.at))
-		b.net.simulate(&h, b.net.pressed[strokeIndex(c.stroke)], []leakOf{b.leak(c.path, q, c.form)}, p.Limits.Rated, pts[0].Pressure, 1, press)
+		leaks := []leakOf{b.leak(c.path, q, c.form)}
+		if c.second != "" {
+			leaks = append(leaks, b.leak(c.second, 1.5*q, c.form))
+		}
+		b.net.simulate(&h, b.net.pressed[strokeIndex(c.stroke)], leaks, p.Limits.Rated, pts[0].Pressure, 1, press)
 		for k := range pts {
 			if math.Abs(press[k]-pts[k].Pressure) > 0.03*20e6 {
 				t.Errorf("%s after the %sstroke at %.0f s: %.4g Pa here, %.4g Pa in the full model", c.path, c.stroke, pts[k].Time, press[k], pts[k].Pressure)
@@ -140,7 +149,7 @@ func TestTraceOfTheFullModelNamesTheFault(t *testing.T) {
 	r := analyse(t, p, s, DefaultPrior())
 	// the upstroke's leak may be any path that shows there; the rest of the downstroke's can only be on the inlet side
 	inlet := pathShare(t, r, "inlet valve")
-	if p := inlet.P + pathShare(t, r, "inlet seat seal").P; p < 0.95 {
+	if p := inlet.P + pathShare(t, r, "inlet seat seal").P; p < 0.9 {
 		t.Errorf("the inlet side has %.2f, want it named", p)
 	}
 	if !grouped(r, "inlet valve", "inlet seat seal") {

@@ -54,33 +54,34 @@ type variant struct {
 	weight float64 // share among the variants of the path's kind; general experience, no published source
 	mid    bool    // a bore worn most in the middle: leak varies with rod position
 	debris bool    // changes at each reseat
+	zone   bool    // a scratch along part of the stroke: shows at some rod positions only
 }
 
 var packingVariants = []variant{
-	{"worn", laminar, 0.50, false, false},
-	{"scratched", mixed, 0.20, false, false},
-	{"preload too low", loose, 0.20, false, false},
-	{"lips reversed or cut", lifting, 0.10, false, false},
+	{"worn", laminar, 0.50, false, false, false},
+	{"scratched", mixed, 0.20, false, false, true},
+	{"preload too low", loose, 0.20, false, false, false},
+	{"lips reversed or cut", lifting, 0.10, false, false, false},
 }
 
 var boreVariants = []variant{
-	{"worn", laminar, 0.42, false, false},
-	{"bore worn in the middle", laminar, 0.13, true, false},
-	{"scratched", mixed, 0.17, false, false},
-	{"preload too low", loose, 0.19, false, false},
-	{"lips reversed or cut", lifting, 0.09, false, false},
+	{"worn", laminar, 0.42, false, false, false},
+	{"bore worn in the middle", laminar, 0.13, true, false, false},
+	{"scratched", mixed, 0.17, false, false, true},
+	{"preload too low", loose, 0.19, false, false, false},
+	{"lips reversed or cut", lifting, 0.09, false, false, false},
 }
 
 var seatVariants = []variant{
-	{"seat open", orifice, 0.55, false, false},
-	{"seat scored", laminar, 0.25, false, false},
-	{"debris on the seat", orifice, 0.20, false, true},
+	{"seat open", orifice, 0.55, false, false, false},
+	{"seat scored", laminar, 0.25, false, false, false},
+	{"debris on the seat", orifice, 0.20, false, true, false},
 }
 
 var otherVariants = []variant{
-	{"scratch", mixed, 0.4, false, false},
-	{"gap", laminar, 0.35, false, false},
-	{"hole", orifice, 0.25, false, false},
+	{"scratch", mixed, 0.4, false, false, false},
+	{"gap", laminar, 0.35, false, false, false},
+	{"hole", orifice, 0.25, false, false, false},
 }
 
 const maxVariants = 5
@@ -105,6 +106,12 @@ func midWear(xi float64) float64 {
 	xi = math.Min(1, math.Max(0, xi))
 	return 0.2 + 4.8*xi*(1-xi)
 }
+
+// midWearSD is the standard deviation of midWear over the stroke: √(1.128 − 1).
+const midWearSD = 0.358
+
+// zoneSD is the relative standard deviation of a scratch's leak over rod positions that are not known. An assumption.
+const zoneSD = 0.6
 
 // midWearOver averages midWear from ξ0 to ξ1.
 func midWearOver(a, b float64) float64 {

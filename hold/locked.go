@@ -27,7 +27,7 @@ type network struct {
 	holds   []lockedHold
 }
 
-const maxNodes = 6
+const maxNodes = 4
 
 // lockedHold is one locked hold made ready: time steps and initial pressures.
 type lockedHold struct {
@@ -220,9 +220,8 @@ func (n *network) simulate(h *lockedHold, pressed [maxNodes]bool, leaks []leakOf
 	press[0] = p[0]
 	k := 1
 	for s, dt := range h.dt {
-		for l := range leaks {
-			n.relax(&leaks[l], &p, &inv, dt, rated)
-		}
+		mid := n.relax(leaks, &p, &p, &inv, dt/2, rated)
+		p = n.relax(leaks, &p, &mid, &inv, dt, rated)
 		n.checkValves(&p, &inv)
 		for k < len(h.at) && h.at[k] == s+1 {
 			press[k] = p[0]
@@ -236,38 +235,79 @@ func (l *leakOf) conductance(dp, rated float64) float64 {
 	if l.form == laminar {
 		return l.q / (rated * l.visc)
 	}
+	dp = math.Max(math.Abs(dp), 1e3)
 	return l.q * l.form.flow(dp/rated, l.visc) / dp
 }
 
-// relax lets one path pass fluid for dt: the pressure difference falls like exp(−G(1/Ca+1/Cb) dt) with the conductance
-// G = Q/Δp at mid step; what one node loses the other gains. Unconditionally stable.
-func (n *network) relax(l *leakOf, p, inv *[maxNodes]float64, dt, rated float64) {
-	var pa, pb, ia, ib float64
-	if l.from >= 0 {
-		pa, ia = p[l.from], inv[l.from]
-	}
-	if l.to >= 0 {
-		pb, ib = p[l.to], inv[l.to]
-	}
-	dp, stiff := pa-pb, ia+ib
-	if math.Abs(dp) < 1 || stiff == 0 {
-		return
-	}
-	z := l.conductance(dp, rated) * stiff * dt
-	if l.form != laminar { // the conductance changes with the pressure: take it at mid step
-		half := dp / (1 + z/2 + z*z/8)
-		if math.Abs(half) < 1 {
-			half = math.Copysign(1, dp)
+// relax lets the leaks pass fluid for dt from the pressures p, with the conductances G = Q/Δp at the pressures at:
+//
+//	(I + A + A²/2) p' = p ,  A = dt·C⁻¹·L(G)
+//
+// the (0,2) Padé approximant of exp(−A): second order, and right for chambers that equalise within the step.
+func (n *network) relax(leaks []leakOf, p, at, inv *[maxNodes]float64, dt, rated float64) [maxNodes]float64 {
+	var a [maxNodes][maxNodes]float64
+	for i := range leaks {
+		l := &leaks[i]
+		switch {
+		case l.from >= 0 && l.to >= 0:
+			g := l.conductance(at[l.from]-at[l.to], rated) * dt
+			a[l.from][l.from] += g * inv[l.from]
+			a[l.from][l.to] -= g * inv[l.from]
+			a[l.to][l.to] += g * inv[l.to]
+			a[l.to][l.from] -= g * inv[l.to]
+		case l.from >= 0:
+			a[l.from][l.from] += l.conductance(at[l.from], rated) * dt * inv[l.from]
+		case l.to >= 0:
+			a[l.to][l.to] += l.conductance(at[l.to], rated) * dt * inv[l.to]
 		}
-		z = l.conductance(half, rated) * stiff * dt
 	}
-	moved := dp * (1 - 1/(1+z+z*z/2)) / stiff
-	if l.from >= 0 {
-		p[l.from] -= moved * ia
+	if n.nodes == 2 {
+		return solve2(&a, p)
 	}
-	if l.to >= 0 {
-		p[l.to] += moved * ib
+	return n.solve(&a, p)
+}
+
+// solve2 solves (I + A + A²/2) x = b for two nodes.
+func solve2(a *[maxNodes][maxNodes]float64, b *[maxNodes]float64) (x [maxNodes]float64) {
+	p, q, r, s := a[0][0], a[0][1], a[1][0], a[1][1]
+	m00, m01 := 1+p+(p*p+q*r)/2, q+q*(p+s)/2
+	m10, m11 := r+r*(p+s)/2, 1+s+(s*s+q*r)/2
+	det := m00*m11 - m01*m10
+	x[0], x[1] = (m11*b[0]-m01*b[1])/det, (m00*b[1]-m10*b[0])/det
+	return x
+}
+
+// solve is solve2 for any number of nodes. The matrix is an M-matrix plus a square: no pivoting is needed.
+func (n *network) solve(a *[maxNodes][maxNodes]float64, b *[maxNodes]float64) (x [maxNodes]float64) {
+	var m [maxNodes][maxNodes]float64
+	k := n.nodes
+	for i := 0; i < k; i++ {
+		for j := 0; j < k; j++ {
+			var sq float64
+			for l := 0; l < k; l++ {
+				sq += a[i][l] * a[l][j]
+			}
+			m[i][j] = a[i][j] + sq/2
+		}
+		m[i][i]++
 	}
+	x = *b
+	for i := 0; i < k; i++ {
+		for r := i + 1; r < k; r++ {
+			f := m[r][i] / m[i][i]
+			for c := i; c < k; c++ {
+				m[r][c] -= f * m[i][c]
+			}
+			x[r] -= f * x[i]
+		}
+	}
+	for i := k - 1; i >= 0; i-- {
+		for c := i + 1; c < k; c++ {
+			x[i] -= m[i][c] * x[c]
+		}
+		x[i] /= m[i][i]
+	}
+	return x
 }
 
 // checkValves equalises nodes whose valve would open.

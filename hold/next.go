@@ -294,13 +294,15 @@ func (b *bench) runCheck() candidate {
 	s, n := b.p.Stroke, 20.0
 	p := 0.6 * b.p.Limits.Rated
 	au, ad := b.m.Creep[pump.Up], b.m.Creep[pump.Down]
+	_, sdU := b.lateLoss(pump.Up)
+	_, sdD := b.lateLoss(pump.Down)
 	cycle := 2 * s / (0.3 * math.Max(b.p.Drive.FreeSpeed, 2*s*b.p.Drive.Speed/0.3))
 	return candidate{Check{Do: "Run 20 cycles through the tip into a measure; note volume, time and the two stroke times.", Settles: "what a cycle loses, and on which stroke", Minutes: 5, Hazards: []string{hazardSpray, hazardRod}},
 		func(d *draw, out []float64) {
 			up, _ := b.flowAt(d, pump.Up, p, 1, -1)
 			down, _ := b.flowAt(d, pump.Down, p, 1, -1)
 			lost := 0.5 * (up + down) * cycle
-			sd := math.Sqrt(sq(s*ad*ballLateSD) + sq(0.01*s*(au+ad)) + sq(2e-6/n))
+			sd := math.Sqrt(sq(sdU) + sq(sdD) + sq(0.01*s*(au+ad)) + sq(2e-6/n))
 			half := bins / 2
 			a, z := make([]float64, half), make([]float64, half)
 			spread(lost/(s*(au+ad)), sd/(s*(au+ad)), -0.1, 0.6, a)

@@ -26,7 +26,9 @@ type observation struct {
 	normY   bool      // the time was measured: the density is normalised at y, not at the mean
 	coef    []float64 // [path*maxVariants+variant]
 	signed  bool      // coefficients may be negative
+	sound   []float64 // by path, what it adds when it is sound
 	fill    *filling  // creep of a stroke on which a leak may fill a closed chamber; nil when none can
+	along   float64   // share of the stroke that was not watched, when the place on the rod is not known
 	back    []float64 // coefficients of the paths by which that chamber empties into the suction
 	bad     float64   // density of y when the reading is wrong
 	scale   float64   // obsNoTurn: 1/flow that makes a full stroke in the time; obsCount: drops per m³/s
@@ -75,14 +77,40 @@ func (b *bench) observe(i int, r Reading) {
 	}
 }
 
+// addSound works out what the sound paths add: viscous leaks of which only the lognormal spread is known, so that their mean
+// and their variance enter.
+func (b *bench) addSound(i int, o *observation) {
+	r := b.sheet.Readings[i]
+	x, m := r.Pressure/b.p.Limits.Rated, b.visc(r.Warmth)
+	s2 := sq(math.Log(b.prior.Sound.Spread))
+	cv2 := math.Exp(s2) - 1
+	o.sound = make([]float64, len(b.paths))
+	for j := range b.paths {
+		first := o.coef[j*maxVariants] // 0 when the path does not show; its share of a run otherwise
+		if first == 0 {
+			continue
+		}
+		share := first / b.vars[j][0].form.flow(x, m)
+		o.sound[j] = share * laminar.flow(x, m) * b.sound[j] * math.Exp(s2/2)
+		o.c0 += cv2 * sq(o.sound[j])
+	}
+	o.shape = 1 / (sq(dropSpread) + cv2)
+}
+
+// take is the observations of one reading: from, to are indices into bench.obs. They are right or wrong together.
+type take struct {
+	reading, from, to int
+}
+
 func (b *bench) add(i int, o observation) {
 	o.reading = i
-	if o.coef != nil { // the leaks of sound paths are known only to their spread
-		cv2 := math.Exp(sq(math.Log(b.prior.Sound.Spread))) - 1
-		for j := range b.paths {
-			o.c0 += cv2 * sq(o.coef[j*maxVariants]*b.sound[j])
-		}
-		o.shape = 1 / (sq(dropSpread) + cv2)
+	if n := len(b.takes); n > 0 && b.takes[n-1].reading == i {
+		b.takes[n-1].to++
+	} else {
+		b.takes = append(b.takes, take{i, len(b.obs), len(b.obs) + 1})
+	}
+	if o.coef != nil {
+		b.addSound(i, &o)
 	}
 	b.obs = append(b.obs, o)
 }
@@ -107,6 +135,9 @@ func (b *bench) creep(r Reading) observation {
 		bad:  1 / ((y + floor) * decades),
 	}
 	o.fill, o.back = b.backflow(r)
+	if math.IsNaN(r.At) {
+		o.along = 1 - math.Min(1, travel/b.p.Stroke)
+	}
 	o.guess, o.guessY, o.tau = o.coef, y, 0.02
 	if y < 2*math.Sqrt(o.c0) { // no visible movement: propose leaks that would hardly be seen
 		o.guessY, o.tau = math.Max(y, math.Sqrt(o.c0)), 1
@@ -183,12 +214,17 @@ func (b *bench) caught(r Reading) observation {
 
 // run: what a cycle loses, and the unevenness of the two strokes.
 //
-//	caught:  s A_u + s A_d (1−ℓ) − V/N = (Q_u t_u + Q_d t_d) ;   ℓ: late ball and compression on the downstroke
-//	timed:   s A_u/t_u − s A_d (1−ℓ)/t_d = Q_u − Q_d            (equal flow through the tip on both strokes)
+//	caught:  s A_u + s A_d − s Σ_d ℓ_d W_d − V/N = Q_u t_u + Q_d t_d
+//	timed:   (s A_u − s ℓ_u W_u)/t_u − κ (s A_d − s ℓ_d W_d)/t_d = Q_u − κ Q_d ,  κ = q_u/q_d through the tip
+//
+// W_d is the area of the chambers that stroke d brings under pressure and ℓ_d the share of the stroke that compression and a
+// late ball take; where it brings none, the late ball of the valve on the piston takes a smaller share of A_d.
 func (b *bench) run(r Reading) []observation {
 	var out []observation
 	s, au, ad := b.p.Stroke, b.m.Creep[pump.Up], b.m.Creep[pump.Down]
 	up, down := b.onStroke(pump.Up), b.onStroke(pump.Down)
+	lostU, sdU := b.lateLoss(pump.Up)
+	lostD, sdD := b.lateLoss(pump.Down)
 	timed := !math.IsNaN(r.UpTime) && !math.IsNaN(r.DownTime)
 	if !math.IsNaN(r.Volume) {
 		cycle := r.Time / float64(r.Count)
@@ -197,18 +233,50 @@ func (b *bench) run(r Reading) []observation {
 			shareUp = r.UpTime / (r.UpTime + r.DownTime)
 		}
 		n := float64(r.Count)
-		y := (s*au + s*ad*(1-ballLate) - r.Volume/n) / cycle
-		sd := math.Sqrt(sq(s*ad*ballLateSD)+sq(r.UVolume/n)+sq(r.UTime/r.Time*r.Volume/n)) / cycle
+		y := (s*(au+ad) - lostU - lostD - r.Volume/n) / cycle
+		sd := math.Sqrt(sq(sdU)+sq(sdD)+sq(r.UVolume/n)+sq(r.UTime/r.Time*r.Volume/n)) / cycle
 		share := func(j int) float64 { return shareUp*up(j) + (1-shareUp)*down(j) }
 		out = append(out, b.runFlow(r, y, sd, share, false))
 	}
 	if timed {
-		a, c := s*au/r.UpTime, s*ad*(1-ballLate)/r.DownTime
-		sd := math.Sqrt(sq(a*r.UTime/r.UpTime) + sq(c*r.UTime/r.DownTime) + sq(c*ballLateSD))
-		share := func(j int) float64 { return up(j) - down(j) }
-		out = append(out, b.runFlow(r, a-c, sd, share, true))
+		k, sdK := b.tipRatio()
+		a, c := (s*au-lostU)/r.UpTime, (s*ad-lostD)/r.DownTime
+		sd := math.Sqrt(sq(a*r.UTime/r.UpTime) + sq(k*c*r.UTime/r.DownTime) + sq(sdU/r.UpTime) + sq(k*sdD/r.DownTime) + sq(sdK*c))
+		share := func(j int) float64 { return up(j) - k*down(j) }
+		out = append(out, b.runFlow(r, a-k*c, sd, share, true))
+	}
+	if timed && !math.IsNaN(r.Time) { // the strokes must add up to the whole time, or one of the three is wrong
+		n := float64(r.Count)
+		sd := math.Sqrt(sq(r.UTime)*(1+2*n) + sq(0.02*r.Time))
+		out = append(out, observation{kind: obsGauss, y: r.Time - n*(r.UpTime+r.DownTime), c0: sq(sd), bad: 1 / (2 * r.Time)})
 	}
 	return out
+}
+
+// lateLoss is the volume [m³] that a stroke loses to compression and a late ball, with its standard deviation.
+func (b *bench) lateLoss(d pump.Dir) (lost, sd float64) {
+	var w float64
+	for _, c := range b.p.Chambers {
+		if b.m.Pressed[d][c.Name] && !b.m.Pressed[-d][c.Name] {
+			w += math.Abs(b.p.Sweep(c))
+		}
+	}
+	if w > 0 {
+		return ballLate * b.p.Stroke * w, ballLateSD * b.p.Stroke * w
+	}
+	v := b.p.Stroke * b.m.Creep[d]
+	return pistonLate * v, pistonLateSD * v
+}
+
+// tipRatio is the flow through the tip on an upstroke over that on a downstroke, with its standard deviation: 1 where the
+// line smooths the pressure, the root of the ratio of the two drive pressures where it does not.
+func (b *bench) tipRatio() (k, sd float64) {
+	d := b.p.Drive
+	if d.Kind != pump.ForceHeld {
+		return 1, 0.02
+	}
+	full := math.Sqrt(d.ForceUp / d.ForceDown * b.m.Creep[pump.Down] / b.m.Creep[pump.Up])
+	return (1 + full) / 2, 0.01 + math.Abs(full-1)/3
 }
 
 func (b *bench) runFlow(r Reading, y, sd float64, share func(int) float64, signed bool) observation {

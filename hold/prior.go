@@ -47,7 +47,7 @@ func DefaultPrior() *Prior {
 		Sound:   Size{0.0004, 2.5, true},
 		Wrong:   0.05,
 		Model:   0.03,
-		Drift:   0.1e-6 / 60,
+		Drift:   0.2e-6 / 60,
 		Default: true,
 	}
 }

@@ -92,10 +92,13 @@ const (
 	defaultSeen     = 0.5e-3
 	defaultClass    = 0.016 // EN 837-1 accuracy class 1.6
 	dropSpread      = 0.3   // relative sd of the size of a drop
+	misreadPoint    = 0.02  // chance that one pressure of a locked hold is misread
 	reseatSpread    = 0.6   // sd of ln q of a seat with debris from one reseat to the next
 	lineSpread      = 0.25  // sd of ln of the compliance of line and chambers
 	ballLate        = 0.09  // mean share of a downstroke taken by compression and the late ball (3 to 15 %)
 	ballLateSD      = 0.035
+	pistonLate      = 0.015 // the same for a stroke that brings no chamber under pressure: the ball on the piston alone
+	pistonLateSD    = 0.012
 	coolingFraction = 0.01 // sd of the share of its pressure that a locked line loses by cooling and stretch, at long times
 	coolingTime     = 60.0 // s
 )

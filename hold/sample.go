@@ -35,6 +35,7 @@ type tally struct {
 }
 
 const (
+	pilotDraws = 48
 	priorShare = 0.25 // share of the draws of each leak from its prior: keeps every weight bounded where the prior has mass
 	widen      = 1.15 // proposals are this much wider than the reading they come from
 	roundSize  = 3000
@@ -46,12 +47,21 @@ const (
 func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 	post := &posterior{tally: make([]tally, len(b.sets)), own: make([][]int32, len(b.sets))}
 	s := newSampler(b, rng)
-	for i, set := range b.sets {
-		n := 40 + 16*len(set.paths)
-		if len(set.paths) == 0 && len(b.net.holds) == 0 {
-			n = 1
+	for size := 0; size <= 3; size++ { // small sets first: larger ones build on what they have learnt
+		for i, set := range b.sets {
+			if len(set.paths) != size {
+				continue
+			}
+			n := pilotDraws
+			if size == 0 && len(b.net.holds) == 0 {
+				n = 1
+			}
+			s.sample(post, i, n)
 		}
-		s.sample(post, i, n)
+		b.weigh(post)
+		if post.total > 0 && size > 0 && size < 3 {
+			b.allocate(post, s, roundSize/2)
+		}
 	}
 	for left := opt.Draws; ; left -= roundSize {
 		b.weigh(post)
@@ -64,10 +74,11 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 
 // allocate spends n draws where they reduce the error most: n_S ∝ π_S·√E[w²].
 func (b *bench) allocate(post *posterior, s *sampler, n int) {
+	clear(s.kept)
 	need := make([]float64, len(b.sets))
 	var sum float64
 	for i, t := range post.tally {
-		if len(b.sets[i].paths) == 0 && len(b.net.holds) == 0 {
+		if t.n == 0 || len(b.sets[i].paths) == 0 && len(b.net.holds) == 0 {
 			continue
 		}
 		need[i] = b.sets[i].prior * math.Sqrt(t.sum2/float64(t.n))
@@ -143,10 +154,11 @@ type sampler struct {
 	press [][]float64 // by hold
 	leaks []leakOf
 	slab  []float64
+	kept  map[int]*kernels // of the round
 }
 
 func newSampler(b *bench, rng *rand.Rand) *sampler {
-	s := &sampler{b: b, rng: rng, lnM: make([]float64, len(b.obs)), tau: make([]float64, len(b.obs))}
+	s := &sampler{b: b, rng: rng, kept: map[int]*kernels{}, lnM: make([]float64, len(b.obs)), tau: make([]float64, len(b.obs))}
 	for k := range b.obs {
 		o := &b.obs[k]
 		sd := math.Sqrt(o.c0 + o.c1*o.y*o.y)
@@ -157,7 +169,7 @@ func newSampler(b *bench, rng *rand.Rand) *sampler {
 		var bg float64
 		for j := range b.paths {
 			if o.coef != nil {
-				bg += o.coef[j*maxVariants] * b.sound[j]
+				bg += o.sound[j]
 			}
 		}
 		s.bg = append(s.bg, bg)
@@ -169,22 +181,28 @@ func newSampler(b *bench, rng *rand.Rand) *sampler {
 	return s
 }
 
-// sample adds n draws of set i to the pool. Once the set has draws, a share of the new ones comes from kernels around them.
+// sample adds n draws of set i to the pool, from the mixture of its proposals.
 func (s *sampler) sample(post *posterior, i, n int) {
 	t := &post.tally[i]
 	set := s.b.sets[i].paths
-	k := s.kernelsOf(post, i)
+	ways := s.proposals(post, i)
 	signs := s.signs(set)
 	for range n {
 		d := draw{set: i, x: s.take(s.unknownsOf())}
-		w := signs
-		if k != nil && s.rng.Float64() < kernelShare {
-			k.draw(s, &d)
-			w *= s.ratio(set, &d, k)
-		} else {
-			s.fresh(set, &d)
-			w *= s.ratio(set, &d, k)
+		pick := s.rng.Float64()
+		way := &ways[0]
+		for k := range ways {
+			if way = &ways[k]; pick < way.share {
+				break
+			}
+			pick -= way.share
 		}
+		if way.k == nil {
+			s.fresh(set, &d)
+		} else {
+			way.draw(s, set, &d)
+		}
+		w := signs * s.ratio(set, &d, ways)
 		if w > 0 {
 			w *= s.likelihood(set, &d)
 		}
@@ -217,50 +235,60 @@ func (s *sampler) fresh(set []int8, d *draw) {
 	for k := range d.x {
 		d.x[k] = s.rng.NormFloat64()
 	}
+	s.flip(d)
+	for a := range set {
+		s.freshLeak(set, a, d)
+	}
+}
+
+// flip draws the stroke of the holds whose stroke was not noted.
+func (s *sampler) flip(d *draw) {
 	for k := range s.b.net.holds {
 		if s.rng.Float64() < 0.5 {
 			d.down |= 1 << k
 		}
 	}
-	for a, j := range set {
-		d.v[a] = s.pickVariant(int(j))
-		n := s.components(set, a, d)
-		med, sd := s.b.median[j], s.b.sd[j]
-		u, pick := 0.0, s.rng.Float64()
-		if n == 0 || pick < priorShare {
-			u = med + sd*s.rng.NormFloat64()
-		} else {
-			k := min(n-1, int((pick-priorShare)/(1-priorShare)*float64(n)))
-			u = s.lnM[k] + s.tau[k]*s.rng.NormFloat64()
-		}
-		d.q[a], d.u[a] = math.Exp(u), u
-	}
 }
 
-// ratio returns prior density over proposal density of a draw; k is nil when only fresh proposals were used.
-func (s *sampler) ratio(set []int8, d *draw, k *kernels) float64 {
-	prior, fresh := 1.0, 1.0
+// freshLeak draws variant and leak of path a given the earlier ones.
+func (s *sampler) freshLeak(set []int8, a int, d *draw) {
+	j := set[a]
+	d.v[a] = s.pickVariant(int(j))
+	n := s.components(set, a, d)
+	u, pick := 0.0, s.rng.Float64()
+	if n == 0 || pick < priorShare {
+		u = s.b.median[j] + s.b.sd[j]*s.rng.NormFloat64()
+	} else {
+		k := min(n-1, int((pick-priorShare)/(1-priorShare)*float64(n)))
+		u = s.lnM[k] + s.tau[k]*s.rng.NormFloat64()
+	}
+	d.q[a], d.u[a] = math.Exp(u), u
+}
+
+// ratio returns prior density over the density of the mixture of proposals at a draw.
+func (s *sampler) ratio(set []int8, d *draw, ways []proposal) float64 {
+	prior, fresh := 1.0, [3]float64{1, 1, 1}
 	for a, j := range set {
 		p := normal(d.u[a], s.b.median[j], s.b.sd[j])
 		n := s.components(set, a, d)
-		g := p
+		fresh[a] = p
 		if n > 0 {
 			var sum float64
 			for c := 0; c < n; c++ {
 				sum += normal(d.u[a], s.lnM[c], s.tau[c])
 			}
-			g = priorShare*p + (1-priorShare)*sum/float64(n)
+			fresh[a] = priorShare*p + (1-priorShare)*sum/float64(n)
 		}
 		prior *= p
-		fresh *= g
 	}
-	if k != nil {
-		fresh = (1-kernelShare)*fresh + kernelShare*k.density(s, d)
+	var g float64
+	for k := range ways {
+		g += ways[k].share * ways[k].density(s, set, d, &fresh)
 	}
-	if fresh == 0 {
+	if g == 0 {
 		return 0
 	}
-	return prior / fresh
+	return prior / g
 }
 
 func (s *sampler) signs(set []int8) float64 {
@@ -318,14 +346,14 @@ func (s *sampler) pickVariant(j int) int8 {
 	return int8(len(vars) - 1)
 }
 
-// likelihood of a draw: the product over the observations of (1−ε)·p(y | right)/p(y | wrong) + ε.
+// likelihood of a draw: the product over the readings of (1−ε)·p(reading | right)/p(reading | wrong) + ε.
 func (s *sampler) likelihood(set []int8, d *draw) float64 {
 	if len(s.b.net.holds) > 0 {
 		s.simulateHolds(set, d)
 	}
 	w := 1.0
-	for k := range s.b.obs {
-		w *= s.term(k, set, d)
+	for g := range s.b.takes {
+		w *= s.term(&s.b.takes[g], set, d)
 		if w == 0 {
 			return 0
 		}
@@ -333,10 +361,17 @@ func (s *sampler) likelihood(set []int8, d *draw) float64 {
 	return w
 }
 
-// term is one factor of the likelihood.
-func (s *sampler) term(k int, set []int8, d *draw) float64 {
-	eps := s.b.prior.Wrong
-	return (1-eps)*s.right(k, set, d) + eps
+// term is the factor of one reading. Of a locked hold, single pressures may be misread besides.
+func (s *sampler) term(g *take, set []int8, d *draw) float64 {
+	eps, all := s.b.prior.Wrong, 1.0
+	for k := g.from; k < g.to; k++ {
+		r := s.right(k, set, d)
+		if g.to-g.from > 1 && s.b.obs[k].kind == obsCurve {
+			r = (1-misreadPoint)*r + misreadPoint*eps/0.05
+		}
+		all *= r
+	}
+	return (1-eps)*all + eps
 }
 
 // right is p(y | the reading is right) / p(y | it is wrong).
@@ -369,12 +404,18 @@ func (s *sampler) right(k int, set []int8, d *draw) float64 {
 func (s *sampler) mean(k int, set []int8, d *draw) (mu, extra float64) {
 	o := &s.b.obs[k]
 	mu = s.bg[k]
+	if o.coef == nil {
+		return 0, 0
+	}
 	var into, back float64
 	for a, j := range set {
 		i := int(j)*maxVariants + int(d.v[a])
 		c := o.coef[i] * d.q[a]
 		if s.b.vars[j][d.v[a]].debris {
 			extra += sq(reseatSpread * c)
+		}
+		if v := &s.b.vars[j][d.v[a]]; o.along > 0 && (v.mid || v.zone) {
+			extra += sq(o.along * along(v) * c)
 		}
 		if o.fill != nil {
 			if o.fill.into[j] {
@@ -383,12 +424,20 @@ func (s *sampler) mean(k int, set []int8, d *draw) (mu, extra float64) {
 			}
 			back += o.back[i] * d.q[a]
 		}
-		mu += c - o.coef[int(j)*maxVariants]*s.b.sound[j]
+		mu += c - o.sound[j]
 	}
 	if into > 0 {
 		mu = o.fill.total(mu, into, back)
 	}
 	return mu, extra
+}
+
+// along is the relative standard deviation of a leak that varies along the stroke, at a place that is not known.
+func along(v *variant) float64 {
+	if v.mid {
+		return midWearSD
+	}
+	return zoneSD
 }
 
 // count is the negative binomial probability of n drops with mean μ T/v; a path at fault has the spread of the drops only.

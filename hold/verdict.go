@@ -242,7 +242,7 @@ func (b *bench) lockedNeed(post *posterior) []Need {
 // doubts returns the readings that are probably wrong: P(wrong | readings) from equally weighted draws, with the chance of
 // a contradiction that cannot be pinned on one reading.
 func (b *bench) doubts(post *posterior) []Doubt {
-	if len(b.obs) < 2 || b.prior.Wrong == 0 {
+	if len(b.takes) < 2 || b.prior.Wrong == 0 {
 		return []Doubt{}
 	}
 	rng := rand.New(rand.NewPCG(11, 13))
@@ -252,17 +252,11 @@ func (b *bench) doubts(post *posterior) []Doubt {
 	for _, d := range b.resample(post, 400, rng) {
 		set := b.sets[d.set].paths
 		s.likelihood(set, d)
-		fine := make([]float64, len(bad))
-		for i := range fine {
-			fine[i] = 1
-		}
-		for k := range b.obs {
-			fine[b.obs[k].reading] *= 1 - b.prior.Wrong/s.term(k, set, d)
-		}
 		all := 1.0
-		for i, f := range fine {
-			bad[i] += 1 - f
-			all *= f
+		for g := range b.takes {
+			right := 1 - b.prior.Wrong/s.term(&b.takes[g], set, d)
+			bad[b.takes[g].reading] += 1 - right
+			all *= right
 		}
 		clean += all
 		n++
