@@ -2,6 +2,7 @@ package pump
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/evenstroke/evenstroke/sheet"
 )
@@ -10,12 +11,12 @@ import (
 func (r *reader) lips() {
 	m := r.p.Map()
 	for i, s := range r.p.Seals {
-		if s.Kind != Packing {
+		if s.Kind != Packing || len(m.LipsOf(s)) == 0 { // the latter is noted by physics
 			continue
 		}
 		facings := r.p.Facings(m, s)
 		if facings == nil {
-			r.at[item{"seal", i}].Fail("stacks", fmt.Sprintf("%d stack(s), with pressure from %s and from %s on different strokes", len(s.Stacks), s.Between[0], s.Between[1]),
+			r.at[item{"seal", i}].Fail("stacks", fmt.Sprintf("%s, with pressure from %s and from %s on different strokes", counts(len(s.Stacks), "stack"), s.Between[0], s.Between[1]),
 				"two opposed sets, the lips facing away from each other", "a v-ring seals one way only: list the lower and the upper stack")
 			continue
 		}
@@ -34,6 +35,9 @@ func (f Facing) why() string { return "the higher pressure stands on that side (
 
 func (r *reader) stackLips(n int, f Facing) {
 	s := &r.p.Stacks[n]
+	if !slices.ContainsFunc(s.Rings, func(q Ring) bool { return q.Kind == KindVRing }) {
+		r.at[item{"stack", n}].Fail("rings", "no v-ring", "at least one ring that seals", "")
+	}
 	for k := range s.Rings {
 		ring, m := &s.Rings[k], r.rings[n][k]
 		if ring.Kind != KindVRing {
@@ -60,7 +64,7 @@ func (r *reader) glands(s *Stack, ms []*sheet.Map, f Facing) {
 		}
 	}
 	if first < 0 {
-		return
+		return // noted by stackLips
 	}
 	for k, ring := range s.Rings {
 		onLipSide := k < first

@@ -34,6 +34,7 @@ func (r *reader) physics() {
 			at.Fail("name", fmt.Sprintf("the chamber %q, which a stroke expands and no valve fills", c.Name), "a valve into it from suction or from a chamber", "add the valve or mend its from and to")
 		}
 	}
+	r.delivers(m)
 	for i, s := range r.p.Seals {
 		at := r.at[item{"seal", i}]
 		if len(m.LipsOf(s)) == 0 {
@@ -44,6 +45,17 @@ func (r *reader) physics() {
 	r.drivePressure(m)
 	for i, s := range r.p.Stacks {
 		r.stackSize(r.at[item{"stack", i}], s)
+	}
+}
+
+// delivers checks that no stroke draws fluid back from the line and that at least one pushes some out.
+func (r *reader) delivers(m Map) {
+	at := r.at[item{"top", 0}]
+	switch {
+	case m.Creep[Up] < 0 || m.Creep[Down] < 0:
+		at.Fail("chambers", "chambers that draw fluid back from the line on one stroke", "none that does", "open_to: line belongs to the chamber that the other one feeds")
+	case m.Creep[Up] == 0 && m.Creep[Down] == 0 && len(m.Dead) == 0:
+		at.Fail("chambers", "no chamber that pushes fluid into the line on either stroke", "one that does", "add the valve or mend its from and to")
 	}
 }
 

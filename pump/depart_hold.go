@@ -74,6 +74,9 @@ func (a *audit) shortFigures(held float64) []Figure {
 	p, m := a.p, a.p.Map()
 	var out []Figure
 	for _, d := range Dirs {
+		if m.Creep[d] <= 0 { // an idle stroke
+			continue
+		}
 		allowed := Figure{"leak that the limit allows on the " + d.String() + "stroke", m.Creep[d] * p.Stroke / p.Limits.StrokeTime, unit.Flow, ""}
 		if p.Drive.Kind == ForceHeld {
 			out = append(out, Figure{"leak that this hold could miss on the " + d.String() + "stroke", m.Creep[d] * p.Stroke / held, unit.Flow, "no changeover and no mark on the rod"}, allowed)

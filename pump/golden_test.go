@@ -42,3 +42,13 @@ func demo(t testing.TB, name string) *Pump {
 	}
 	return p
 }
+
+// allDemos reads all demo pumps.
+func allDemos(t testing.TB) []*Pump {
+	t.Helper()
+	var out []*Pump
+	for _, name := range Demo() {
+		out = append(out, demo(t, name))
+	}
+	return out
+}

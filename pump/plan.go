@@ -16,7 +16,7 @@ type plan struct {
 	group  []string // by step: the joint that it belongs to; a person finishes one before the next
 	index  map[string]int
 	next   [][]edge // by step
-	reach  [][]bool // reach[a][b]: a must come before b; nil when there is a cycle
+	later  []bits   // by step: those that must come after it; nil when there is a cycle
 }
 
 // edge is a constraint: the step it hangs on comes before the step To.
@@ -45,6 +45,7 @@ type UnknownStepError struct {
 	key   string
 }
 
+// Error names the step.
 func (e *UnknownStepError) Error() string {
 	return fmt.Sprintf("the order names the unknown step %q", e.Step)
 }
@@ -72,43 +73,44 @@ func (pl *plan) constrain(a, b, why string, order int) {
 
 // close finds a cycle, or computes which step must come before which.
 func (pl *plan) close() error {
-	done := make([]int, len(pl.steps)) // 0 not seen, 1 on the way, 2 done
-	pl.reach = make([][]bool, len(pl.steps))
+	const unseen, onTheWay, finished = 0, 1, 2
+	state := make([]int, len(pl.steps))
+	later := make([]bits, len(pl.steps))
 	var trail []int
 	var visit func(i int) error
 	visit = func(i int) error {
-		done[i] = 1
+		state[i] = onTheWay
 		trail = append(trail, i)
-		row := make([]bool, len(pl.steps))
+		later[i] = newBits(len(pl.steps))
 		for _, e := range pl.next[i] {
-			if done[e.to] == 1 {
+			if state[e.to] == onTheWay {
 				return pl.cycle(trail[slices.Index(trail, e.to):])
 			}
-			if done[e.to] == 0 {
+			if state[e.to] == unseen {
 				if err := visit(e.to); err != nil {
 					return err
 				}
 			}
-			row[e.to] = true
-			for k, r := range pl.reach[e.to] {
-				row[k] = row[k] || r
-			}
+			later[i].set(e.to)
+			later[i].add(later[e.to])
 		}
-		pl.reach[i] = row
 		trail = trail[:len(trail)-1]
-		done[i] = 2
+		state[i] = finished
 		return nil
 	}
 	for i := range pl.steps {
-		if done[i] == 0 {
+		if state[i] == unseen {
 			if err := visit(i); err != nil {
-				pl.reach = nil
 				return err
 			}
 		}
 	}
+	pl.later = later
 	return nil
 }
+
+// must says whether step a must come before step b.
+func (pl *plan) must(a, b int) bool { return pl.later[a].has(b) }
 
 // cycle names a cycle, and a constraint of the sheet in it if there is one.
 func (pl *plan) cycle(ring []int) *CycleError {
@@ -128,7 +130,7 @@ func (pl *plan) cycle(ring []int) *CycleError {
 // why returns the reason why a comes before b: that of the last constraint on a way from a to b.
 func (pl *plan) why(a, b int) string {
 	for i := range pl.steps {
-		if i != a && !pl.reach[a][i] {
+		if i != a && !pl.must(a, i) {
 			continue
 		}
 		for _, e := range pl.next[i] {
@@ -142,14 +144,15 @@ func (pl *plan) why(a, b int) string {
 
 // direct returns, among the steps present, those that must come before step b and do not follow from each other.
 func (pl *plan) direct(present []int, b int) []int {
-	var all, out []int
+	all := newBits(len(pl.steps))
 	for _, a := range present {
-		if pl.reach[a][b] {
-			all = append(all, a)
+		if pl.must(a, b) {
+			all.set(a)
 		}
 	}
-	for _, a := range all {
-		if !slices.ContainsFunc(all, func(m int) bool { return pl.reach[a][m] }) {
+	var out []int
+	for _, a := range present {
+		if all.has(a) && !pl.later[a].meets(all) {
 			out = append(out, a)
 		}
 	}

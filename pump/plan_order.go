@@ -108,7 +108,7 @@ func (pl *plan) jointOrder(j Joint) {
 		if q, ok := pl.p.Part(h); !ok || q.Kind != KindRod || !j.Loosely {
 			pl.before(last, begin, "The joint closes over it.")
 		}
-		if i > 0 && pl.lastOf(inside[i-1]) != "" {
+		if i > 0 {
 			pl.before(pl.lastOf(inside[i-1]), pl.firstOf(h), "They go in in this order.")
 		}
 	}
@@ -134,8 +134,12 @@ func (pl *plan) firstOf(name string) string {
 }
 
 func (pl *plan) lastOf(name string) string {
-	if st, ok := pl.p.Stack(name); ok {
+	st, ok := pl.p.Stack(name)
+	switch {
+	case ok && len(st.Rings) > 0:
 		return RingID(name, st.fillOrder()[len(st.Rings)-1])
+	case ok:
+		return pl.firstOf(name)
 	}
 	return "fit " + name
 }
@@ -155,6 +159,9 @@ func (pl *plan) stackOrder(st Stack) {
 	lub := "lubricate " + st.Name
 	pl.before("clean", lub, "Oil goes on clean walls.")
 	order := st.fillOrder()
+	if len(order) == 0 { // only in a pump put together by hand
+		return
+	}
 	pl.before(lub, RingID(st.Name, order[0]), "A ring goes in oiled.")
 	for i := 1; i < len(order); i++ {
 		pl.before(RingID(st.Name, order[i-1]), RingID(st.Name, order[i]), "Rings go in one by one, the one farthest from the open end first.")
@@ -163,7 +170,7 @@ func (pl *plan) stackOrder(st Stack) {
 		pl.before("soak "+ring.Part, lub, "The ring is soaked before it goes in.")
 	}
 	for _, q := range pl.p.Parts {
-		if q.Kind != KindRod || len(order) == 0 {
+		if q.Kind != KindRod {
 			continue
 		}
 		pl.before("take out "+q.Name, "unstack "+st.Name, "The rings come out when the rod is out of them.")

@@ -32,6 +32,7 @@ const (
 // Dirs lists both strokes.
 var Dirs = [2]Dir{Up, Down}
 
+// String returns "up" or "down".
 func (d Dir) String() string {
 	if d == Up {
 		return "up"

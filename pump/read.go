@@ -220,7 +220,7 @@ func (r *reader) seals(ms []*sheet.Map) {
 		if between := m.Texts("between", "one of the two nodes that the seal keeps apart"); len(between) == 2 {
 			s.Between = [2]string{between[0], between[1]}
 		} else {
-			m.Fail("between", itemsFound(len(between)), "two nodes, as [upper, air]", "")
+			m.Fail("between", counts(len(between), "item"), "two nodes, as [upper, air]", "")
 		}
 		switch s.Kind {
 		case Packing:

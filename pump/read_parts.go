@@ -10,11 +10,12 @@ import (
 	"github.com/evenstroke/evenstroke/unit"
 )
 
-func itemsFound(n int) string {
+// counts names a number of things: "1 stack", "3 stacks".
+func counts(n int, thing string) string {
 	if n == 1 {
-		return "1 item"
+		return "1 " + thing
 	}
-	return fmt.Sprintf("%d items", n)
+	return fmt.Sprintf("%d %ss", n, thing)
 }
 
 func (r *reader) parts(ms []*sheet.Map) {

@@ -1,10 +1,15 @@
 package pump
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"go.yaml.in/yaml/v3"
 
 	"github.com/evenstroke/evenstroke/sheet"
 )
@@ -48,6 +53,31 @@ func TestReadFillsLips(t *testing.T) {
 			if r.Kind != KindVRing && r.Lips != "" {
 				t.Errorf("%s ring %d: a %s with lips", st.Name, i+1, r.Kind)
 			}
+		}
+	}
+}
+
+// A sheet written as JSON is the same pump.
+func TestReadJSON(t *testing.T) {
+	for _, name := range Demo() {
+		data, err := DemoSheet(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var v any
+		if err := yaml.Unmarshal(data, &v); err != nil {
+			t.Fatal(err)
+		}
+		text, err := json.MarshalIndent(v, "", " ")
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := Read(name+".yaml", text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(demo(t, name), p, cmpopts.EquateNaNs()); d != "" {
+			t.Errorf("%s (-YAML +JSON):\n%s", name, d)
 		}
 	}
 }

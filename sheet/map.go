@@ -4,12 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"regexp"
 	"sort"
 	"strconv"
 	"strings"
-	"unicode"
-	"unicode/utf8"
 
 	"go.yaml.in/yaml/v3"
 
@@ -105,88 +102,6 @@ func quote(s string) string {
 	return strconv.Quote(s)
 }
 
-// Text returns the text of a key that must stand there and not be empty.
-func (m *Map) Text(key, what string) string {
-	n, ok := m.get(key, yaml.ScalarNode, what)
-	if !ok {
-		return ""
-	}
-	if strings.TrimSpace(n.Value) == "" {
-		m.Fail(key, "an empty text", what, "")
-	}
-	if len(n.Value) > maxText {
-		m.Fail(key, fmt.Sprintf("a text of %d bytes", len(n.Value)), fmt.Sprintf("%s of at most %d", what, maxText), "shorten it")
-		return ""
-	}
-	if strings.ContainsFunc(n.Value, hidden) {
-		m.Fail(key, "control or invisible characters in "+quote(n.Value), what+" in plain characters", "type it anew")
-		return ""
-	}
-	return n.Value
-}
-
-// maxText is the longest text of one value, in bytes.
-const maxText = 4000
-
-// hidden reports characters that would not show, or would play tricks on a screen or a page.
-func hidden(r rune) bool {
-	return r != '\n' && r != '\t' && unicode.In(r, unicode.Cc, unicode.Cf, unicode.Zl, unicode.Zp)
-}
-
-// maxName is the longest name, in characters.
-const maxName = 60
-
-// Name returns the text of a key that must stand there and is used to point at things: one line, at most 60 characters, no
-// space at either end.
-func (m *Map) Name(key, what string) string {
-	s := m.Text(key, what)
-	switch {
-	case s == "":
-		return ""
-	case strings.TrimSpace(s) != s || strings.ContainsAny(s, "\n\t"):
-		m.Fail(key, quote(s), what+" in one line without spaces around it", "")
-		return ""
-	case utf8.RuneCountInString(s) > maxName:
-		m.Fail(key, quote(s), fmt.Sprintf("%s of at most %d characters", what, maxName), "shorten it")
-		return ""
-	}
-	return s
-}
-
-// OptText returns the text of a key, or def when the key is absent.
-func (m *Map) OptText(key, what, def string) string {
-	m.ask(key)
-	if !m.Has(key) {
-		return def
-	}
-	return m.Text(key, what)
-}
-
-// Choice returns the text of a key that must be one of the options.
-func (m *Map) Choice(key string, options ...string) string {
-	want := "one of " + strings.Join(options, ", ")
-	n, ok := m.get(key, yaml.ScalarNode, want)
-	if !ok {
-		return ""
-	}
-	for _, o := range options {
-		if n.Value == o {
-			return o
-		}
-	}
-	m.Fail(key, quote(n.Value), want, nearest(n.Value, options))
-	return ""
-}
-
-// OptChoice is Choice for a key that may be absent; then it returns def.
-func (m *Map) OptChoice(key, def string, options ...string) string {
-	m.ask(key)
-	if !m.Has(key) {
-		return def
-	}
-	return m.Choice(key, options...)
-}
-
 // Quantity returns the value of a key in SI, with its uncertainty. It must be there, carry a unit of dimension d and lie in r.
 func (m *Map) Quantity(key string, d unit.Dim, r Range) unit.Value {
 	n, ok := m.get(key, yaml.ScalarNode, "a "+d.String()+" such as "+example(d))
@@ -234,83 +149,6 @@ func (m *Map) OptQuantity(key string, d unit.Dim, r Range) (v unit.Value, ok boo
 	}
 	v = m.Quantity(key, d, r)
 	return v, !math.IsNaN(v.SI)
-}
-
-// grouped matches a number with one comma before exactly three digits: 1,234 is 1234 to one reader and 1.234 to another.
-var grouped = regexp.MustCompile(`^[+-]?[1-9]\d{0,2},\d{3}$`)
-
-// Number returns a plain number (no unit) in r.
-func (m *Map) Number(key, what string, r Range) float64 {
-	n, ok := m.get(key, yaml.ScalarNode, what)
-	if !ok {
-		return math.NaN()
-	}
-	text := strings.TrimSpace(n.Value)
-	if grouped.MatchString(text) {
-		m.Fail(key, quote(n.Value)+", whose comma may part thousands or decimals", what+" (a plain number)", "write the decimal mark as a point and leave thousands ungrouped")
-		return math.NaN()
-	}
-	x, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
-	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
-		m.Fail(key, quote(n.Value), what+" (a plain number)", "")
-		return math.NaN()
-	}
-	if !r.holds(x) {
-		m.Fail(key, quote(n.Value), what+" "+r.plain(), "")
-		return math.NaN()
-	}
-	return x
-}
-
-// OptNumber is Number for a key that may be absent; then it returns def.
-func (m *Map) OptNumber(key, what string, r Range, def float64) float64 {
-	m.ask(key)
-	if !m.Has(key) {
-		return def
-	}
-	return m.Number(key, what, r)
-}
-
-// Count returns a whole number from lo to hi.
-func (m *Map) Count(key, what string, lo, hi int) int {
-	n, ok := m.get(key, yaml.ScalarNode, what)
-	if !ok {
-		return lo
-	}
-	x, err := strconv.Atoi(strings.TrimSpace(n.Value))
-	if err != nil || x < lo || x > hi {
-		want := fmt.Sprintf("%s: a whole number from %d to %d", what, lo, hi)
-		if lo == hi {
-			want = fmt.Sprintf("%s: %d", what, lo)
-		}
-		m.Fail(key, quote(n.Value), want, "")
-		return lo
-	}
-	return x
-}
-
-// OptCount is Count for a key that may be absent; then it returns def.
-func (m *Map) OptCount(key, what string, lo, hi, def int) int {
-	m.ask(key)
-	if !m.Has(key) {
-		return def
-	}
-	return m.Count(key, what, lo, hi)
-}
-
-// OptBool returns true or false (yes or no), def when the key is absent.
-func (m *Map) OptBool(key string, def bool) bool {
-	m.ask(key)
-	if !m.Has(key) {
-		return def
-	}
-	switch m.Choice(key, "yes", "no", "true", "false") {
-	case "yes", "true":
-		return true
-	case "no", "false":
-		return false
-	}
-	return def
 }
 
 // Map returns the block of keys under a key that must be there.
@@ -361,38 +199,6 @@ func (m *Map) OptList(key, what string, max int) []*Map {
 	}
 	return m.List(key, what, 0, max)
 }
-
-// Texts returns a list of plain texts under a key; nil when absent.
-func (m *Map) Texts(key, what string) []string {
-	m.ask(key)
-	if !m.Has(key) {
-		return nil
-	}
-	n, ok := m.get(key, yaml.SequenceNode, "a list, each item "+what)
-	if !ok {
-		return nil
-	}
-	if len(n.Content) > maxTexts {
-		m.Fail(key, fmt.Sprintf("%d items", len(n.Content)), fmt.Sprintf("at most %d: %s", maxTexts, what), "")
-		return nil
-	}
-	var out []string
-	for i, c := range n.Content {
-		path := fmt.Sprintf("%s[%d]", m.at(key), i+1)
-		switch {
-		case c.Kind != yaml.ScalarNode || strings.TrimSpace(c.Value) == "":
-			m.doc.add(c.Line, path, describe(c), what, "")
-		case len(c.Value) > maxText || strings.ContainsFunc(c.Value, hidden):
-			m.doc.add(c.Line, path, quote(c.Value), what+" in plain characters, not too long", "type it anew")
-		default:
-			out = append(out, c.Value)
-		}
-	}
-	return out
-}
-
-// maxTexts is the longest list of plain texts.
-const maxTexts = 200
 
 // Keys returns the keys of the map in the order of the file.
 func (m *Map) Keys() []string {
