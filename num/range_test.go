@@ -26,6 +26,7 @@ func TestChecks(t *testing.T) {
 		{CheckRange("f", "eps", inf, 0, inf, "m"), "f: eps = +Inf m, want >= 0 and finite"},
 		{CheckRange("f", "eps", 3, -inf, 2, "m"), "f: eps = 3 m, want <= 2 and finite"},
 		{CheckRange("f", "eps", nan, -inf, inf, "m"), "f: eps = NaN m, want finite"},
+		{CheckRange("f", "x", 1, 1.25, 2.0625, "m"), "f: x = 1 m, want 1.25..2.0625"},
 		{CheckFinite("f", "x", -1e308, "m"), ""},
 		{CheckFinite("f", "x", nan, "m"), "f: x = NaN m, want finite"},
 		{CheckFinite("f", "x", -inf, "m"), "f: x = -Inf m, want finite"},

@@ -138,6 +138,7 @@ func Newton(f func(x float64) (y, dy float64), a, b, tol float64) (float64, erro
 	}
 	x := a + 0.5*(b-a)
 	old := math.Abs(b - a)
+	crept := false
 	for {
 		y, dy := f(x)
 		switch {
@@ -155,15 +156,20 @@ func Newton(f func(x float64) (y, dy float64), a, b, tol float64) (float64, erro
 			return x, nil
 		}
 		d := -y / dy
-		next := x + d
-		if !(next > math.Min(lo, hi) && next < math.Max(lo, hi)) || math.Abs(d) > 0.5*old {
-			next = lo + 0.5*(hi-lo)
-			d = next - x
-		} else if math.Abs(d) < near {
-			// Step over the root, so that the bracket closes from both sides.
-			next = x + math.Copysign(near, d)
+		small := math.Abs(d) < near
+		step := d
+		if small { // step over the root, so that the bracket closes from both sides
+			step = math.Copysign(near, d)
 		}
-		old = math.Abs(d)
+		next := x + step
+		within := next > math.Min(lo, hi) && next < math.Max(lo, hi)
+		// Small steps in a row creep: the derivative is much too large.
+		if within && math.Abs(d) <= 0.5*old && !(small && crept) {
+			crept = small
+		} else {
+			next, crept = lo+0.5*(hi-lo), false
+		}
+		old = math.Abs(next - x)
 		x = next
 	}
 }
