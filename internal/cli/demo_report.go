@@ -1,23 +1,96 @@
 package cli
 
 import (
+	"bytes"
 	"path/filepath"
 
+	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/demo"
 	"github.com/evenstroke/evenstroke/internal/draw"
+	"github.com/evenstroke/evenstroke/internal/report"
+	"github.com/evenstroke/evenstroke/pump"
 )
 
 // writeReport draws the pictures of the demo job and writes its report; it returns file names with what they are.
 func (a *app) writeReport(j *demoJob) ([][2]string, error) {
-	pics := []struct{ name, what, svg string }{
-		{"leakmap-found.svg", "leak map as found", draw.LeakMap(j.p, j.again, a.sys)},
-		{"leakmap-left.svg", "leak map as left", draw.LeakMap(j.p, j.left, a.sys)},
+	doc, err := a.demoDocument(j)
+	if err != nil {
+		return nil, err
 	}
-	files := [][2]string{{"report.html", "the report, with its pictures inside"}}
-	for _, p := range pics {
-		if err := writeFile(filepath.Join(j.dir, p.name), []byte(p.svg)); err != nil {
+	var page bytes.Buffer
+	if err := report.HTML(&page, doc); err != nil {
+		return nil, err
+	}
+	out := []struct {
+		name, what string
+		data       []byte
+	}{
+		{"report.html", "the report, with its pictures inside", page.Bytes()},
+		{"leakmap-found.svg", "leak map as found", []byte(draw.LeakMap(j.p, j.again, a.sys))},
+		{"leakmap-left.svg", "leak map as left", []byte(draw.LeakMap(j.p, j.left, a.sys))},
+		{"work.svg", "the order of work in pictures", []byte(draw.Work(j.steps, a.sys))},
+	}
+	var files [][2]string
+	for _, f := range out {
+		if err := writeFile(filepath.Join(j.dir, f.name), f.data); err != nil {
 			return nil, err
 		}
-		files = append(files, [2]string{p.name, p.what})
+		files = append(files, [2]string{f.name, f.what})
 	}
-	return files, nil
+	return append(files, [2]string{"orrin-simulated.csv", "the pump as found in the full model"},
+		[2]string{"*.yaml", "pump sheets, hold sheets, prior, build record"}), nil
+}
+
+func (a *app) demoDocument(j *demoJob) (report.Document, error) {
+	doc := report.Document{
+		Title: "Pump report", Shop: "Coatings workshop of the Aldersay ferry yard (invented)", Version: Version, Units: a.sys,
+		Job: []report.Fact{
+			{Name: "Pump", Value: j.p.Name + ", serial ALD-0417"}, {Name: "Brought in by", Value: "the deck gang"},
+			{Name: "Complaint", Value: "creeps at the stall with the gun shut"}, {Name: "Rebuilt by", Value: "the apprentice, checked by the trainer"},
+		},
+		Pump: j.p, Steps: j.steps, Audited: true, Departures: j.deps,
+		Unknown: []string{"Surfaces were not measured in this demo; what to keep was decided by the leak map alone."},
+	}
+	for _, h := range []struct {
+		heading, file string
+		r             *hold.Result
+	}{{"As found", "orrin-as-found.yaml", j.found}, {"As found, with the check that was asked for", "orrin-as-found-2.yaml", j.again}, {"As left", "orrin-as-left.yaml", j.left}} {
+		data, _ := demo.File(h.file)
+		s, err := hold.ReadSheet(h.file, data, nil)
+		if err != nil {
+			return doc, err
+		}
+		doc.Holds = append(doc.Holds, report.Hold{Heading: h.heading, Result: h.r, Sheet: s})
+	}
+	for _, st := range j.p.Stacks {
+		an, err := j.p.StackUnder(st, 0, pump.Conditions{})
+		if err != nil {
+			return doc, err
+		}
+		doc.Stacks = append(doc.Stacks, report.Stack{Name: st.Name, Analysis: &an})
+	}
+	torques, err := demoTorques(j.p)
+	if err != nil {
+		return doc, err
+	}
+	doc.Torques = torques
+	doc.Plots = draw.RunCurves(j.traces[0])
+	return doc, nil
+}
+
+// demoTorques analyses every joint with the workshop's wrench.
+func demoTorques(p *pump.Pump) ([]report.Torque, error) {
+	tool, _, _, err := torqueFlags{class: "II A", length: "400 mm", step: "0.5 N·m"}.tool()
+	if err != nil {
+		return nil, err
+	}
+	var out []report.Torque
+	for _, joint := range p.Joints {
+		an, err := jointAnalysis(joint, tool, joint.Adapter, 0)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, report.Torque{Joint: joint, Analysis: &an})
+	}
+	return out, nil
 }

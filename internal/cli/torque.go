@@ -158,23 +158,13 @@ func analyseJoint(p *pump.Pump, j pump.Joint, tool bolt.Tool, adapter, angle flo
 	if adapter > 0 && tool.Length == 0 {
 		return torqueDoc{}, badInput("it is fitted with a spanner that adds %s to the wrench: give the wrench's own length with --length, or --adapter \"0 mm\"", unit.Metric().Show(adapter, unit.Length))
 	}
-	th, err := bolt.ParseThread(j.Thread)
-	if err != nil {
-		return torqueDoc{}, err
-	}
-	fc, err := bolt.Friction(j.Friction)
-	if err != nil {
-		return torqueDoc{}, err
-	}
-	bj := bolt.Joint{Thread: th, Proof: j.Yield, BearingInner: j.Bearing[0], BearingOuter: j.Bearing[1], MuThread: fc.Mu, MuBearing: fc.Mu, Shared: true,
-		Torque: j.Torque, Tolerance: j.Tol, Tool: tool, Adapter: adapter, Angle: angle}
-	an, err := bj.Analyse()
+	an, err := jointAnalysis(j, tool, adapter, angle)
 	if err != nil {
 		return torqueDoc{}, err
 	}
 	d := torqueDoc{Joint: j.Name, Thread: j.Thread, TorqueNM: j.Torque, TolNM: j.Tol, SetNM: an.Wrench.Set, AdapterM: adapter, ToolShare: an.Wrench.Deviation,
 		Within: an.Wrench.Within, ClampN: an.Clamp.Mean, ClampStdN: an.Clamp.Std, Clamp05N: an.Clamp.Q05, Clamp95N: an.Clamp.Q95, Through: j.Through,
-		ThreadUse: an.Utilisation, BreakNM: an.Breakaway, FrictionOf: fc.Name}
+		ThreadUse: an.Utilisation, BreakNM: an.Breakaway, FrictionOf: j.Friction}
 	if p != nil && j.Through != "" {
 		if st, ok := p.Stack(j.Through); ok {
 			s, err := p.StackUnder(st, j.Torque, pump.Conditions{})
@@ -185,6 +175,20 @@ func analyseJoint(p *pump.Pump, j pump.Joint, tool bolt.Tool, adapter, angle flo
 		}
 	}
 	return d, nil
+}
+
+// jointAnalysis puts a joint of a sheet before package bolt.
+func jointAnalysis(j pump.Joint, tool bolt.Tool, adapter, angle float64) (bolt.Analysis, error) {
+	th, err := bolt.ParseThread(j.Thread)
+	if err != nil {
+		return bolt.Analysis{}, err
+	}
+	fc, err := bolt.Friction(j.Friction)
+	if err != nil {
+		return bolt.Analysis{}, err
+	}
+	return bolt.Joint{Thread: th, Proof: j.Yield, BearingInner: j.Bearing[0], BearingOuter: j.Bearing[1], MuThread: fc.Mu, MuBearing: fc.Mu, Shared: true,
+		Torque: j.Torque, Tolerance: j.Tol, Tool: tool, Adapter: adapter, Angle: angle}.Analyse()
 }
 
 func (a *app) printTorque(d torqueDoc) {

@@ -1,0 +1,83 @@
+package draw
+
+import (
+	"math"
+	"strings"
+
+	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// longest is the time beyond which a stroke is only said to take longer.
+const longest = 3600.0 // s
+
+// Chance writes a probability for a person: whole per cent, never "0 %" or "100 %", which no evidence gives.
+func Chance(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return "unknown"
+	case p < 0.01:
+		return firm("under 1 %")
+	case p > 0.99:
+		return firm("over 99 %")
+	}
+	digits := 1
+	if p >= 0.1 {
+		digits = 2
+	}
+	return firm(unit.Format(p, unit.Ratio, "%", digits))
+}
+
+// Range writes an interval [lo, hi] (SI) in one unit, two digits each: "12–40 mL/min". Times of an hour and more are "over 60 min".
+func Range(lo, hi float64, d unit.Dim, sys unit.System) string {
+	if d == unit.Time && lo >= longest {
+		return firm("over " + unit.Format(longest, d, "min", 2))
+	}
+	u := sys.UnitFor(hi, d)
+	if d == unit.Time && hi >= longest {
+		u = sys.UnitFor(lo, d)
+		return firm(unit.Format(lo, d, u, 2)) + " or more"
+	}
+	return rangeIn(lo, hi, d, u)
+}
+
+func rangeIn(lo, hi float64, d unit.Dim, u string) string {
+	a, b := unit.Format(lo, d, u, 2), unit.Format(hi, d, u, 2)
+	if a == b {
+		return firm(b)
+	}
+	return firm(strings.TrimSuffix(a, " "+u) + "–" + b)
+}
+
+// mlPerMin turns m³/s into mL/min, the unit of hold.Result.
+const mlPerMin = 60e6
+
+// manyFlows is the flow [mL/min] from which the flows of a result are written in the larger unit.
+const manyFlows = 2000.0
+
+// FlowRange writes the 5 to 95 % range of a flow of a result. All flows of one result come in one unit, so that they compare.
+func FlowRange(r *hold.Result, q hold.Quantiles, sys unit.System) string {
+	u := sys.SmallFlow
+	for _, p := range r.Paths {
+		if u == "" || p.Flow.Q95 >= manyFlows {
+			u = sys.Unit(unit.Flow)
+		}
+	}
+	return rangeIn(q.Q05/mlPerMin, q.Q95/mlPerMin, unit.Flow, u)
+}
+
+// short writes a quantity with two digits, for what is round by nature, as the time of a wait.
+func short(si float64, d unit.Dim, sys unit.System) string {
+	return firm(unit.Format(si, d, sys.UnitFor(si, d), 2))
+}
+
+// firm keeps a quantity on one line.
+func firm(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }
+
+// splitUnit parts a printed quantity into its number and its unit sym.
+func splitUnit(s, sym string) (number, u string) {
+	if n, ok := strings.CutSuffix(s, " "+sym); ok {
+		return n, sym
+	}
+	return s, ""
+}

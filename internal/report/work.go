@@ -1,0 +1,132 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/evenstroke/evenstroke/internal/draw"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// stepView is one step of the order of work in words.
+type stepView struct {
+	N                       int
+	Title, Detail, Why      string
+	Torque, Tolerance, Wait string
+	Lips                    string
+	Picture                 template.HTML // of the lips
+	Cautions                string        // numbers of the cautions that belong to it
+}
+
+type departureView struct{ Kind, Step, Text string }
+
+type torqueView struct{ Name, Thread, Torque, Tool, Set, Clamp, Read string }
+
+// work fills the order of work. Cautions are said once, numbered, before the steps; a step names their numbers.
+func (v *view) work(doc Document) {
+	v.Cautions = append(v.Cautions, doc.Cautions...)
+	pictures := map[string]template.HTML{}
+	for i, s := range doc.Steps {
+		k := stepView{N: i + 1, Title: s.Title, Detail: s.Text(doc.Units), Why: s.Why, Lips: s.Lips}
+		if s.Torque > 0 {
+			k.Torque = doc.Units.Show(s.Torque, unit.Torque)
+		}
+		if s.Torque > 0 && s.Tol > 0 {
+			k.Tolerance = "± " + doc.Units.Show(s.Tol, unit.Torque)
+		}
+		if s.Wait > 0 {
+			k.Wait = "first wait " + doc.Units.Show(60*s.Wait, unit.Time)
+		}
+		if s.Lips != "" {
+			if _, ok := pictures[s.Lips]; !ok {
+				pictures[s.Lips] = inline(draw.Lips(s.Lips))
+			}
+			k.Picture = pictures[s.Lips]
+		}
+		var numbers []int
+		for _, c := range s.Cautions {
+			n := slices.Index(v.Cautions, c)
+			if n < 0 {
+				n = len(v.Cautions)
+				v.Cautions = append(v.Cautions, c)
+			}
+			numbers = append(numbers, n+1)
+		}
+		slices.Sort(numbers)
+		k.Cautions = list(numbers)
+		v.Steps = append(v.Steps, k)
+	}
+	for _, d := range doc.Departures {
+		v.Departures = append(v.Departures, departureView{string(d.Kind), d.Step, strings.TrimPrefix(d.Text(doc.Units), string(d.Kind)+": ")})
+	}
+}
+
+// list writes numbers with commas between them.
+func list(numbers []int) string {
+	out := make([]string, len(numbers))
+	for i, n := range numbers {
+		out[i] = strconv.Itoa(n)
+	}
+	return strings.Join(out, ", ")
+}
+
+func (v *view) torques(doc Document) {
+	sys := doc.Units
+	for _, q := range doc.Torques {
+		k := torqueView{Name: q.Joint.Name, Thread: q.Joint.Thread, Torque: sys.Show(q.Joint.Torque, unit.Torque), Tool: q.Joint.Spanner}
+		if q.Joint.Tol > 0 {
+			k.Torque += " ± " + sys.Show(q.Joint.Tol, unit.Torque)
+		}
+		if q.Joint.Adapter > 0 {
+			k.Tool = strings.TrimPrefix(k.Tool+", adds "+sys.Show(q.Joint.Adapter, unit.Length), ", ")
+		}
+		if a := q.Analysis; a != nil {
+			k.Set = sys.Show(a.Wrench.Set, unit.Torque)
+			k.Clamp = draw.Range(a.Clamp.Q05, a.Clamp.Q95, unit.Force, sys)
+		}
+		if q.Read > 0 {
+			k.Read = sys.Show(q.Read, unit.Torque)
+		}
+		v.AnyRead, v.AnySet, v.AnyClamp = v.AnyRead || k.Read != "", v.AnySet || k.Set != "", v.AnyClamp || k.Clamp != ""
+		v.Tool = v.Tool || k.Tool != ""
+		v.Torques = append(v.Torques, k)
+	}
+}
+
+// unknown collects what the report does not know: what the caller says, what the results assume, what is missing.
+func unknown(doc Document) []string {
+	out := slices.Clone(doc.Unknown)
+	add := func(s string) {
+		if s != "" && !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	for _, h := range doc.Holds {
+		for _, a := range h.Result.Assumed {
+			add("Assumed: " + a + ".")
+		}
+		if h.Result.StdErr > 0 {
+			add(fmt.Sprintf("The chances come from %d weighted draws; their standard error from the drawing alone is %s.", h.Result.Draws, share(h.Result.StdErr)))
+		}
+	}
+	if len(doc.Holds) == 0 {
+		add("No hold test stands in this report: whether the pump holds is not known.")
+	}
+	for _, s := range doc.Stacks {
+		if s.Analysis == nil {
+			add("The stress in the " + s.Name + " stack was not worked out.")
+		}
+	}
+	return out
+}
+
+// share writes a small ratio with one digit.
+func share(x float64) string {
+	if x < 0.001 {
+		return "under 0.1 %"
+	}
+	return unit.Format(x, unit.Ratio, "%", 1)
+}
