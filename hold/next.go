@@ -36,7 +36,10 @@ type candidate struct {
 	result outcome
 }
 
-const bins = 24
+const (
+	bins      = 24
+	leastBits = 0.03 // a check that settles less is not worth the walk to the gauge
+)
 
 // nextChecks ranks the checks that could be made now by expected information per minute. The information is the mutual
 // information of the outcome and (fault set, meets the limit), from equally weighted draws of the posterior.
@@ -47,7 +50,7 @@ func (b *bench) nextChecks(post *posterior) []Check {
 	var out []Check
 	for _, c := range b.candidates() {
 		c.Bits = information(draws, class, count, c.result)
-		if c.Bits < 0.005 {
+		if c.Bits < leastBits {
 			continue
 		}
 		c.Worth = c.Bits / c.Minutes

@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"sort"
 	"strings"
@@ -272,14 +271,4 @@ func boundary(level map[string]int, q pump.Path) string {
 		a, b = b, a
 	}
 	return fmt.Sprintf("┌ %s / %s", a, b)
-}
-
-// stdinIsTerminal says whether a person types.
-func (a *app) stdinIsTerminal() bool {
-	f, ok := a.in.(*os.File)
-	if !ok {
-		return false
-	}
-	st, err := f.Stat()
-	return err == nil && st.Mode()&os.ModeCharDevice != 0
 }

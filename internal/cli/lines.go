@@ -70,7 +70,7 @@ func (a *app) holdLines(f holdFlags, pr *hold.Prior) error {
 		if _, err := w.Write(<-t.done); err != nil && werr == nil {
 			werr = err
 		}
-		if done++; done%200 == 0 && a.stdinIsTerminal() {
+		if done++; done%200 == 0 && a.errIsTerminal() {
 			fmt.Fprintf(a.err, "\r%d sheets", done)
 		}
 	}

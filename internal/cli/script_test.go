@@ -2,6 +2,8 @@ package cli
 
 import (
 	"bufio"
+	"bytes"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -45,6 +47,44 @@ func TestHelpExamples(t *testing.T) {
 		t.Fatal(err)
 	}
 	testscript.Run(t, testscript.Params{Dir: dir})
+}
+
+// TestNoise feeds every command that reads a file noise, a huge file, a cut-off file and a folder: exit code 2, one line, no
+// stack trace, nothing written.
+func TestNoise(t *testing.T) {
+	dir := t.TempDir()
+	rng := rand.New(rand.NewPCG(1, 2))
+	noise := make([]byte, 10<<20)
+	for i := range noise {
+		noise[i] = byte(rng.Uint32())
+	}
+	whole, _, err := loadText("orrin-as-found.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	files := map[string][]byte{"noise.yaml": noise, "text.yaml": bytes.Repeat([]byte("a: b\n"), 400000), "cut.yaml": whole[:len(whole)-25], "empty.yaml": nil}
+	for name, data := range files {
+		if err := os.WriteFile(filepath.Join(dir, name), data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name := range files {
+		path := filepath.Join(dir, name)
+		svg := filepath.Join(dir, "never.svg")
+		for _, args := range [][]string{{"hold", path, "--svg", svg}, {"sheet", path}, {"hold", "orrin-as-found.yaml", "--prior", path}, {"work", "orrin-30", "--build", path},
+			{"hold", "orrin-as-found.yaml", "--pump", path}, {"sheet", dir}} {
+			var out, errw bytes.Buffer
+			if code := Main(args, bytes.NewReader(nil), &out, &errw); code != exitInput {
+				t.Errorf("%v: exit %d, want %d: %.200s", args, code, exitInput, errw.String())
+			}
+			if text := errw.String(); !strings.HasPrefix(text, "evenstroke: ") || strings.Contains(text, "goroutine") || len(text) > 8000 {
+				t.Errorf("%v: says %.300q", args, text)
+			}
+			if _, err := os.Stat(svg); err == nil || out.Len() > 0 {
+				t.Errorf("%v: something was written", args)
+			}
+		}
+	}
 }
 
 func exampleLines(c *cobra.Command) []string {
