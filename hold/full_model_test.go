@@ -159,3 +159,35 @@ func TestTraceOfTheFullModelNamesTheFault(t *testing.T) {
 		t.Errorf("inlet leak %+v, put in %.0f mL/min", inlet.Flow, got)
 	}
 }
+
+// The shapes of the inference are the laws of package leak at constant size.
+func TestShapesAreTheLawsOfLeak(t *testing.T) {
+	const q, rated = 1e-6, 20e6
+	l := leak.Liquid{Viscosity: 1e-3, Density: 1000}
+	law := func(p leak.Path, err error) leak.Path {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	rated1 := func(share float64) leak.Path { x, err := leak.FromRated(q, rated, l, share); return law(x, err) }
+	packing := func(e float64, f leak.Facing) leak.Path {
+		x, err := leak.RatedPacking(q, rated, e, f, l, 1)
+		return law(x, err)
+	}
+	for f, want := range map[form]leak.Path{
+		laminar: rated1(1), mixed: rated1(mixShare), orifice: rated1(0),
+		loose: packing(rated/looseE, leak.FacingPressure), lifting: packing(rated/liftingK, leak.FacingAway),
+	} {
+		for _, x := range []float64{0.05, 0.3, 0.7, 1, 1.1} {
+			w := math.Abs(want.Flow(x * rated))
+			if f == lifting {
+				w = math.Abs(want.Flow(x * rated)) // the packing is built with its lips away from this pressure
+			}
+			if got := q * f.flow(x, 1); math.Abs(got/w-1) > 2e-3 {
+				t.Errorf("form %d at %g of rated: %.5g, package leak %.5g", f, x, got, w)
+			}
+		}
+	}
+}

@@ -5,7 +5,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
-	"math"
+	"math/rand/v2"
 	"os"
 	"sort"
 	"strconv"
@@ -23,7 +23,8 @@ import (
 )
 
 type strokeFlags struct {
-	faults                                []string
+	faults, late                          []string
+	seed                                  uint64
 	mode, start, at, duration, sample     string
 	fluid, temperature, air, csvFile, svg string
 	curve                                 string
@@ -65,15 +66,19 @@ func (a *app) strokeCmd() *cobra.Command {
 		Use:   "stroke PUMP",
 		Short: "Simulate the moving pump: a stall, a run or a locked hold, with any fault",
 		Long: `Integrates the full model (chambers, balls, drive, hose) and prints each stroke. A fault is a path and its leak at rated
-pressure; the law follows the kind of the path, or say it: "piston valve=40 mL/min laminar" (laminar, orifice or mixed).`,
+pressure; the law follows the kind of the path, or say how: laminar, orifice, mixed, loose (too little preload), reversed (lips),
+worn middle (of the bore), debris (changes at each reseat). A late ball is given by --late.`,
 		Example: `  evenstroke stroke orrin-30 --fault "piston packing=90 mL/min" --for "60 s"
   evenstroke stroke tolsk-18 --mode locked --fault "piston packing=60 mL/min" --for "60 s" --csv locked.csv --svg locked.svg
+  evenstroke stroke orrin-30 --mode run --for "10 s" --late "inlet valve=30 ms" --fault "piston packing=60 mL/min loose"
   evenstroke stroke varn-40 --mode run --for "5 s" --json`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error { return a.runStroke(f, args[0]) },
 	}
 	fl := c.Flags()
-	fl.StringArrayVar(&f.faults, "fault", nil, `leak path and its flow at rated pressure, "PATH=FLOW [law]" (may be repeated)`)
+	fl.StringArrayVar(&f.faults, "fault", nil, `leak path and its flow at rated pressure, "PATH=FLOW [how]" (may be repeated)`)
+	fl.StringArrayVar(&f.late, "late", nil, `valve whose ball is late by a time, "VALVE=TIME" (may be repeated)`)
+	fl.Uint64Var(&f.seed, "seed", 1, "seed of what changes at each reseat (debris)")
 	fl.StringVar(&f.mode, "mode", "stall", "stall, run or locked")
 	fl.StringVar(&f.start, "start", "up", "stroke it starts with, or on which a locked rod stopped: up or down")
 	fl.StringVar(&f.at, "at", "", "rod position at the start (default: middle of the stroke)")
@@ -195,6 +200,14 @@ func (f strokeFlags) setup(p *pump.Pump) (stroke.Setup, error) {
 		}
 		set.Faults = append(set.Faults, fault)
 	}
+	for _, text := range f.late {
+		fault, err := parseLate(p, text)
+		if err != nil {
+			return set, err
+		}
+		set.Faults = append(set.Faults, fault)
+	}
+	set.Rand = rand.New(rand.NewPCG(f.seed, 0x51ed270b))
 	return set, nil
 }
 
@@ -227,43 +240,99 @@ func (f strokeFlags) liquid(p *pump.Pump, set *stroke.Setup) (leak.Liquid, error
 	return leak.Liquid{Density: rho, Viscosity: mu}, nil
 }
 
-// parseFault reads "PATH=FLOW [law]".
+// faultWords are the ways in which a path can be at fault, as `--fault` takes them; the first that fits is taken off the end.
+var faultWords = []string{"laminar", "orifice", "mixed", "loose", "reversed", "worn middle", "debris"}
+
+// parseFault reads "PATH=FLOW [word]".
 func parseFault(p *pump.Pump, text string, l leak.Liquid) (stroke.Fault, error) {
 	name, rest, ok := strings.Cut(text, "=")
 	if !ok {
 		return stroke.Fault{}, badInput("--fault: found %q; expected PATH=FLOW, e.g. \"piston packing=40 mL/min\"", text)
 	}
 	name, rest = strings.TrimSpace(name), strings.TrimSpace(rest)
-	shares := map[string]float64{"laminar": 1, "orifice": 0, "mixed": 0.5}
-	share := math.NaN()
-	for word, s := range shares {
-		if cut, ok := strings.CutSuffix(rest, " "+word); ok {
-			rest, share = cut, s
+	word := ""
+	for _, w := range faultWords {
+		if cut, ok := strings.CutSuffix(rest, " "+w); ok {
+			rest, word = cut, w
+			break
 		}
 	}
 	q, err := unit.Parse(rest, unit.Flow)
 	if err != nil {
-		return stroke.Fault{}, badInput("--fault %s: %w", name, err)
+		return stroke.Fault{}, badInput("--fault %s: %w (after the flow may stand one of %s)", name, err, strings.Join(faultWords, ", "))
 	}
+	path, err := pathNamed(p, name)
+	if err != nil {
+		return stroke.Fault{}, err
+	}
+	f, err := makeFault(p, path, q.SI, word, l)
+	if err != nil {
+		return f, badInput("--fault %s: %w", name, err)
+	}
+	return f, nil
+}
+
+func pathNamed(p *pump.Pump, name string) (pump.Path, error) {
 	var names []string
 	for _, path := range p.Map().Paths {
+		if path.Name == name {
+			return path, nil
+		}
 		names = append(names, path.Name)
-		if path.Name != name {
-			continue
-		}
-		if math.IsNaN(share) {
-			share = map[pump.PathKind]float64{pump.PathPacking: 1, pump.PathSeat: 0, pump.PathDrain: 0}[path.Kind]
-			if path.Kind == pump.PathStatic || path.Kind == pump.PathFitting {
-				share = 0.5
-			}
-		}
-		law, err := leak.FromRated(q.SI, p.Limits.Rated, l, share)
-		if err != nil {
-			return stroke.Fault{}, badInput("--fault %s: %w", name, err)
-		}
-		return stroke.Fault{Path: name, Leak: law}, nil
 	}
-	return stroke.Fault{}, notFound("leak path", name, p.Name, names)
+	return pump.Path{}, notFound("leak path", name, p.Name, names)
+}
+
+// makeFault builds the law of a fault that leaks q at rated pressure.
+func makeFault(p *pump.Pump, path pump.Path, q float64, word string, l leak.Liquid) (stroke.Fault, error) {
+	f := stroke.Fault{Path: path.Name}
+	rated := p.Limits.Rated
+	share := map[pump.PathKind]float64{pump.PathPacking: 1, pump.PathStatic: 0.5, pump.PathFitting: 0.5}[path.Kind]
+	switch word {
+	case "laminar":
+		share = 1
+	case "orifice", "debris":
+		share = 0
+	case "mixed":
+		share = 0.5
+	case "loose", "reversed":
+		facing, energise := leak.FacingPressure, rated/2
+		if word == "reversed" {
+			facing, energise = leak.FacingAway, rated
+		}
+		law, err := leak.RatedPacking(q, rated, energise, facing, l, 1)
+		f.Leak = law
+		return f, err
+	case "worn middle":
+		share, f.Along = 1, []float64{0.2, 4.8, -4.8}
+	}
+	if word == "debris" {
+		f.Reseat = 0.6
+	}
+	law, err := leak.FromRated(q, rated, l, share)
+	f.Leak = law
+	return f, err
+}
+
+// parseLate reads "VALVE=TIME".
+func parseLate(p *pump.Pump, text string) (stroke.Fault, error) {
+	name, rest, ok := strings.Cut(text, "=")
+	if !ok {
+		return stroke.Fault{}, badInput("--late: found %q; expected VALVE=TIME, e.g. \"inlet valve=30 ms\"", text)
+	}
+	name = strings.TrimSpace(name)
+	t, err := unit.Parse(strings.TrimSpace(rest), unit.Time)
+	if err != nil {
+		return stroke.Fault{}, badInput("--late %s: %w", name, err)
+	}
+	if _, ok := p.Valve(name); !ok {
+		var names []string
+		for _, v := range p.Valves {
+			names = append(names, v.Name)
+		}
+		return stroke.Fault{}, notFound("valve", name, p.Name, names)
+	}
+	return stroke.Fault{Path: name, Late: t.SI}, nil
 }
 
 func describeTrace(p *pump.Pump, f strokeFlags, set stroke.Setup, tr *stroke.Trace) strokeDoc {
