@@ -50,6 +50,79 @@ func TestNewTakesWhatIsGiven(t *testing.T) {
 	}
 }
 
+// ISO 2431 measures at 23 °C, ASTM D1200 and D4212 at 25 °C (from memory): what an unnamed temperature is taken for.
+func TestCupTemperature(t *testing.T) {
+	for _, cup := range Cups() {
+		want := zeroCelsius + 25
+		if cup[:3] == "ISO" {
+			want = zeroCelsius + 23
+		}
+		f, err := New(Spec{Kind: "coating", Cup: cup, CupTime: 60})
+		if err != nil {
+			t.Fatal(err)
+		}
+		found := false
+		for _, a := range f.Assumptions() {
+			found = found || a.Quantity == "temperature of the viscosity" && a.Value == want
+		}
+		if !found {
+			t.Errorf("%s: %+v", cup, f.Assumptions())
+		}
+	}
+}
+
+// The temperature ranges that the documentation states.
+func TestTemperatureRanges(t *testing.T) {
+	for kind, want := range map[string][2]float64{"water": {273.15, 373.15}, "solvent": {263.15, 323.15}, "coating": {275.15, 353.15}, "oil": {253.15, 393.15}} {
+		s := Spec{Kind: kind}
+		switch kind {
+		case "oil":
+			s.Grade = 100
+		case "coating":
+			s.Cup, s.CupTime = "ISO 4", 50
+		}
+		f, err := New(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if lo, hi := f.TemperatureRange(); math.Abs(lo-want[0]) > 1e-9 || math.Abs(hi-want[1]) > 1e-9 {
+			t.Errorf("%s: %g..%g K", kind, lo, hi)
+		}
+	}
+	// a thin oil ends where ASTM D341 does, at 2 mm²/s
+	thin, err := Oil(10, OilOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, hi := thin.TemperatureRange()
+	mu, err1 := thin.Viscosity(hi, 0)
+	rho, err2 := thin.Density(hi, 0)
+	if err1 != nil || err2 != nil || math.Abs(mu/rho/2e-6-1) > 1e-9 || hi > 393.15 {
+		t.Errorf("VG 10 ends at %g K with %g m²/s", hi, mu/rho)
+	}
+}
+
+// An oil's density is stated at 15 °C, and pressure thickens it: Barus' coefficient of mineral oils is 1..3e-8 1/Pa
+// (Hamrock, Fundamentals of Fluid Film Lubrication, from memory).
+func TestOilStatedValues(t *testing.T) {
+	f, err := Oil(46, OilOptions{Data: Data{Density: 881}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rho, err := f.Density(288.15, 0); err != nil || math.Abs(rho-881) > 1e-9 {
+		t.Errorf("density at 15 °C %g, %v", rho, err)
+	}
+	slack, err1 := f.Viscosity(313.15, 0)
+	tight, err2 := f.Viscosity(313.15, 20e6)
+	want, err3 := Roelands(slack, 0.6, 20e6)
+	if err1 != nil || err2 != nil || err3 != nil || math.Abs(tight/want-1) > 1e-12 {
+		t.Errorf("viscosity at 20 MPa %g, want %g", tight, want)
+	}
+	if barus := math.Log(tight/slack) / 20e6; barus < 1e-8 || barus > 3e-8 {
+		t.Errorf("pressure coefficient %g 1/Pa", barus)
+	}
+}
+
 // FuzzNew: whatever is written in a file, New and the methods answer with a finite number or with an error.
 func FuzzNew(f *testing.F) {
 	f.Add("oil", 46, 0.0, 95.0, "", 0.0, 0.0, 0.0, 0.0, 870.0, 0.0, 0.01)

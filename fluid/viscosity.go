@@ -54,7 +54,7 @@ func WaltherViscosity(a, b, T float64) (float64, error) {
 		return 0, err
 	}
 	nu := walther(a, b, T)
-	if !(nu >= waltherMin*(1-1e-9) && nu <= waltherMax*(1+1e-9)) {
+	if !(nu >= waltherMin && nu <= waltherMax) {
 		return 0, &num.RangeError{Func: fn, Name: "T", Value: T, Unit: "K", Want: "a viscosity of 2..2e7 mm²/s"}
 	}
 	return nu, nil
