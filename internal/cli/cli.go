@@ -134,7 +134,7 @@ It does not replace the maker's manual, local rules or trained hands: fluid unde
 	}
 	root.PersistentFlags().StringVar(&a.units, "units", "metric", "units to print: metric or imperial")
 	root.PersistentFlags().StringArrayVar(&a.unitOf, "unit", nil, "unit of one kind, e.g. --unit pressure=psi (may be repeated)")
-	root.PersistentFlags().BoolVar(&a.json, "json", false, "print one JSON document (see `evenstroke schema`)")
+	root.PersistentFlags().BoolVar(&a.json, "json", false, "print one JSON document; its schema: evenstroke schema")
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return badInput("%s: %w; see `evenstroke %s --help`", c.Name(), err, c.Name())
 	})
