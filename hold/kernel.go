@@ -19,7 +19,8 @@ const (
 
 // kernels is a mixture of Gaussians around draws of one set that carry weight: what the first draws have learnt
 // (population Monte Carlo, Cappé et al. 2004). It proposes leaks, variants and unknowns together. Used for a set with one
-// path more, that path's leak is drawn afresh: a leak that the readings hardly see is then found beside one that they pin down.
+// path more, that path's leak is drawn afresh: a leak that the readings hardly see is then found beside one that they pin down,
+// and beside the unknowns of the locked holds, which they pin down even when nothing leaks.
 type kernels struct {
 	paths int
 	at    []*draw
@@ -38,7 +39,7 @@ type proposal struct {
 func (s *sampler) proposals(post *posterior, i int) []proposal {
 	set := s.b.sets[i].paths
 	out := []proposal{{share: 1}}
-	if len(set) == 0 || len(s.b.obs) == 0 {
+	if len(s.b.obs) == 0 || len(set) == 0 && s.unknownsOf() == 0 {
 		return out
 	}
 	if k := s.kernelsOf(post, i); k != nil {
@@ -60,7 +61,7 @@ func (s *sampler) proposals(post *posterior, i int) []proposal {
 
 // subset returns the kernels of the likeliest set with one path less, and which path that is.
 func (s *sampler) subset(post *posterior, set []int8) (*kernels, int) {
-	if len(set) < 2 {
+	if len(set) == 0 || len(set) == 1 && s.unknownsOf() == 0 {
 		return nil, 0
 	}
 	best, gone, top := -1, 0, 0.0
@@ -92,7 +93,7 @@ func (s *sampler) kernelsOf(post *posterior, i int) *kernels {
 
 func (s *sampler) buildKernels(post *posterior, i int) *kernels {
 	set := s.b.sets[i].paths
-	if len(set) == 0 || post.tally[i].n < kernelNeeds || post.tally[i].sum == 0 {
+	if len(set)+s.unknownsOf() == 0 || post.tally[i].n < kernelNeeds || post.tally[i].sum == 0 {
 		return nil
 	}
 	var own []*draw

@@ -59,7 +59,7 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 			s.sample(post, i, n)
 		}
 		b.weigh(post)
-		if post.total > 0 && size > 0 && size < 3 {
+		if post.total > 0 && size < 3 && (size > 0 || len(b.net.holds) > 0) {
 			b.allocate(post, s, roundSize/2)
 		}
 	}
@@ -145,16 +145,17 @@ func (b *bench) share(post *posterior, d *draw) float64 {
 
 // sampler draws leaks of one set after another.
 type sampler struct {
-	b     *bench
-	rng   *rand.Rand
-	sdY   []float64 // by observation, sd of its y
-	bg    []float64 // by observation, contribution of all paths when sound
-	lnM   []float64
-	tau   []float64
-	press [][]float64 // by hold
-	leaks []leakOf
-	slab  []float64
-	kept  map[int]*kernels // of the round
+	b      *bench
+	rng    *rand.Rand
+	sdY    []float64 // by observation, sd of its y
+	bg     []float64 // by observation, contribution of all paths when sound
+	lnM    []float64
+	tau    []float64
+	press  [][]float64 // by hold
+	leaks  []leakOf
+	points []point
+	slab   []float64
+	kept   map[int]*kernels // of the round
 }
 
 func newSampler(b *bench, rng *rand.Rand) *sampler {
@@ -361,27 +362,87 @@ func (s *sampler) likelihood(set []int8, d *draw) float64 {
 	return w
 }
 
-// term is the factor of one reading. Of a locked hold, single pressures may be misread besides.
+// term is the factor of one reading.
 func (s *sampler) term(g *take, set []int8, d *draw) float64 {
 	eps, all := s.b.prior.Wrong, 1.0
-	for k := g.from; k < g.to; k++ {
-		r := s.right(k, set, d)
-		if g.to-g.from > 1 && s.b.obs[k].kind == obsCurve {
-			r = (1-misreadPoint)*r + misreadPoint*eps/0.05
+	if s.b.obs[g.from].kind == obsCurve {
+		all = s.curve(g)
+	} else {
+		for k := g.from; k < g.to; k++ {
+			all *= s.right(k, set, d)
 		}
-		all *= r
 	}
 	return (1-eps)*all + eps
+}
+
+// curve is p(pressures of a locked hold | right) / p(pressures | wrong). The errors of the start and the cooling are common to
+// all its pressures and enter as two Gaussian directions a and b, so that
+//
+//	cov = diag(c) + a aᵀ + b bᵀ ,  a_k = u₀ p_k/p₀ ,  b_k = σ_cool (1 − e^(−t/τ)) p_k
+//
+// is inverted in closed form; one pressure of several may be misread, which leaves its term out.
+func (s *sampler) curve(g *take) float64 {
+	o := &s.b.obs[g.from]
+	h := &s.b.net.holds[o.hold]
+	press := s.press[o.hold]
+	var all rank2
+	n := g.to - g.from
+	s.points = s.points[:0]
+	for k := g.from; k < g.to; k++ {
+		o := &s.b.obs[k]
+		p := press[o.point]
+		drop := press[0] - p
+		pt := point{r: o.y - p, a: h.u0 * p / press[0], b: coolingFraction * h.cool[o.point] * p, c: o.c0 + o.c1*drop*drop, bad: o.bad}
+		if press[0] == 0 {
+			pt.a = 0
+		}
+		s.points = append(s.points, pt)
+		all.add(&pt, 1)
+	}
+	miss := 0.0
+	if n > 1 && s.b.prior.Wrong > 0 {
+		miss = misreadPoint
+	}
+	sum := math.Pow(1-miss, float64(n)) * all.density()
+	if miss > 0 {
+		for k := range s.points {
+			rest := all
+			rest.add(&s.points[k], -1)
+			sum += miss * math.Pow(1-miss, float64(n-1)) * rest.density()
+		}
+	}
+	return sum
+}
+
+// point is one pressure: deviation, common directions, variance of its own, density when wrong.
+type point struct{ r, a, b, c, bad float64 }
+
+// rank2 collects what the density of deviations with covariance diag(c) + a aᵀ + b bᵀ needs, over their densities when wrong.
+type rank2 struct {
+	aa, ab, bb, ar, br, rr, ln float64
+}
+
+func (q *rank2) add(p *point, sign float64) {
+	w := sign / p.c
+	q.aa += w * p.a * p.a
+	q.ab += w * p.a * p.b
+	q.bb += w * p.b * p.b
+	q.ar += w * p.a * p.r
+	q.br += w * p.b * p.r
+	q.rr += w * p.r * p.r
+	q.ln += sign * (0.5*math.Log(2*math.Pi*p.c) + math.Log(p.bad))
+}
+
+func (q *rank2) density() float64 {
+	m11, m12, m22 := 1+q.aa, q.ab, 1+q.bb
+	det := m11*m22 - m12*m12
+	form := q.rr - (m22*q.ar*q.ar-2*m12*q.ar*q.br+m11*q.br*q.br)/det
+	return math.Exp(-0.5*form-q.ln) / math.Sqrt(det)
 }
 
 // right is p(y | the reading is right) / p(y | it is wrong).
 func (s *sampler) right(k int, set []int8, d *draw) float64 {
 	o := &s.b.obs[k]
-	if o.kind == obsCurve {
-		mu := s.press[o.hold][o.point] * (1 - coolingFraction*d.x[2+2*o.hold]*s.b.net.holds[o.hold].cool[o.point])
-		drop := s.press[o.hold][0] - mu
-		return gauss(o.y-mu, o.c0+o.c1*drop*drop, 0) / o.bad
-	}
 	mu, extra := s.mean(k, set, d)
 	switch o.kind {
 	case obsStill:
@@ -458,11 +519,11 @@ func gauss(dev, v, nv float64) float64 {
 	return math.Exp(-0.5*dev*dev/v) / math.Sqrt(2*math.Pi*nv)
 }
 
-// unknownsOf is the number of unknowns beside the leaks: the compliance of all nodes, and for each locked hold the pressure
-// at its start and its cooling. Each is standard normal under the prior.
+// unknownsOf is the number of unknowns beside the leaks that are drawn: the compliance of all nodes when there is a locked hold,
+// standard normal under the prior.
 func (s *sampler) unknownsOf() int {
-	if n := len(s.b.net.holds); n > 0 {
-		return 1 + 2*n
+	if len(s.b.net.holds) > 0 {
+		return 1
 	}
 	return 0
 }
@@ -484,6 +545,6 @@ func (s *sampler) simulateHolds(set []int8, d *draw) {
 				stroke = pump.Down
 			}
 		}
-		b.net.simulate(h, b.net.pressed[strokeIndex(stroke)], s.leaks, b.p.Limits.Rated, h.p0+h.u0*d.x[1+2*i], scale, s.press[i])
+		b.net.simulate(h, b.net.pressed[strokeIndex(stroke)], s.leaks, b.p.Limits.Rated, h.p0, scale, s.press[i])
 	}
 }
