@@ -46,10 +46,13 @@ func (d duct) law(fn string, l Liquid) (Law, error) {
 	}
 	return Law{
 		Lin:    l.Viscosity * (d.resist + mouths(d.area, d.dh)),
-		Quad:   d.ends * l.Density / (2 * d.area * d.area),
+		Quad:   d.inertia(l.Density),
 		Liquid: l,
 	}, nil
 }
+
+// inertia is Δp/Q² [Pa·s²/m⁶] of the kinetic energy lost at the ends.
+func (d duct) inertia(rho float64) float64 { return d.ends * rho / (2 * d.area * d.area) }
 
 // mouths is the resistance Δp/(μ·Q) [1/m³] of creeping flow into and out of an opening: 6π/(Dh·A).
 // It is exact for a round hole in a thin wall (R. A. Sampson, Phil. Trans. A 182 (1891) 449: Q = r³Δp/(3μ)), and 8 % low

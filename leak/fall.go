@@ -106,7 +106,6 @@ func ClosingLag(lift, d, rhoBall float64, l Liquid) (float64, error) {
 // finalSpeed returns the speed [m/s] at which the drag carries the weight.
 func finalSpeed(d, weight float64, l Liquid) float64 {
 	lo, hi := 0.0, weight/(3*math.Pi*l.Viscosity*d) // Stokes' speed is never reached
-	hi = min(hi, math.Sqrt(weight/(0.4*math.Pi/8*l.Density*d*d)))
 	for range 100 {
 		mid := (lo + hi) / 2
 		if sphereDrag(d, mid, l) < weight {

@@ -240,12 +240,54 @@ func TestThinOfIndexOneIsNewtonian(t *testing.T) {
 		} {
 			a, err1 := pair[0]()
 			b, err2 := pair[1]()
-			if (err1 == nil) != (err2 == nil) {
+			var r1, r2 *RegimeError
+			switch {
+			case errors.As(err1, &r1) && errors.As(err2, &r2):
+				near(t, "Reynolds number refused", r2.Re, r1.Re, 1e-10)
+			case err1 != nil || err2 != nil:
 				t.Fatalf("one refuses: %v, %v", err1, err2)
-			}
-			if err1 == nil {
+			default:
 				near(t, "flow", b, a, 1e-12)
 			}
+		}
+		// what is lost to inertia does not depend on how the liquid thins
+		for _, pair := range [][2]func() (Path, error){
+			{func() (Path, error) { return slot.Law(l) }, func() (Path, error) { return slot.LawThin(p) }},
+			{func() (Path, error) { return tube.Law(l) }, func() (Path, error) { return tube.LawThin(p) }},
+			{func() (Path, error) { return ring.Law(l) }, func() (Path, error) { return ring.LawThin(p) }},
+		} {
+			a, err1 := pair[0]()
+			b, err2 := pair[1]()
+			if err1 != nil || err2 != nil {
+				t.Fatal(err1, err2)
+			}
+			near(t, "inertia", b.(ThinLaw).Quad, a.(Law).Quad, 1e-14)
+		}
+	})
+}
+
+// A tube refuses a power-law liquid at the generalised Reynolds number of Metzner and Reed.
+func TestTubeRefusesAtMetznerReed(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := logRange(1e-3, 5e-2).Draw(t, "d")
+		liquid := PowerLaw{K: logRange(1e-3, 1).Draw(t, "K"), N: rapid.Float64Range(0.3, 1).Draw(t, "n"), Density: 1200}
+		dp := logRange(1e2, 1e6).Draw(t, "dp")
+		law, err := Tube{d, 1}.LawThin(liquid)
+		if err != nil {
+			t.Fatal(err)
+		}
+		v := math.Pow(dp/law.Viscous, 1/liquid.N) / (math.Pi * d * d / 4)
+		want, err := TubeReynolds(d, v, liquid)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var regime *RegimeError
+		_, err = Tube{d, 1}.FlowThin(dp, liquid)
+		switch {
+		case errors.As(err, &regime):
+			near(t, "Re'", regime.Re, want, 1e-9)
+		case err != nil || want > LaminarRe*(1+1e-9):
+			t.Fatalf("accepted at Re' = %g, %v", want, err)
 		}
 	})
 }
@@ -340,6 +382,10 @@ func TestErrorsAreTyped(t *testing.T) {
 	var regime *RegimeError
 	if _, err := (Tube{0.01, 1}).Flow(1e5, water); !errors.As(err, &regime) || regime.Re <= LaminarRe {
 		t.Errorf("turbulent tube: %v", err)
+	}
+	// a slot of 0.1 m × 0.1 mm × 10 mm, water, 1 MPa: Q = 8.3333e-4 m³/s, Re = 2ρQ/(wμ) = 16633, by hand
+	if _, err := (Slot{0.1, 1e-4, 0.01}).FlowThin(1e6, PowerLaw{1e-3, 1, 998}); !errors.As(err, &regime) || math.Abs(regime.Re/16633-1) > 1e-4 {
+		t.Errorf("turbulent slot: %v", err)
 	}
 	hole, err := Hole(1e-4)
 	if err != nil {

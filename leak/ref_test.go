@@ -58,6 +58,18 @@ func gapFormulas() map[string]refcase.Formula {
 		"Slot.Moving": func(g refcase.Given) (refcase.Want, error) {
 			return flowed(slotOf(g).Moving(g.Num("dp"), g.Num("speed"), liquidOf(g)))
 		},
+		"Annulus.Law": func(g refcase.Given) (refcase.Want, error) {
+			law, err := annulusOf(g).Law(liquidOf(g))
+			return along(g)(law, err)
+		},
+		"Slot.Law": func(g refcase.Given) (refcase.Want, error) {
+			law, err := slotOf(g).Law(liquidOf(g))
+			return along(g)(law, err)
+		},
+		"RadialGap.Law": func(g refcase.Given) (refcase.Want, error) {
+			law, err := RadialGap{Inner: g.Num("d1"), Outer: g.Num("d2"), Height: g.Num("h")}.Law(liquidOf(g))
+			return along(g)(law, err)
+		},
 		"Tube.Flow": func(g refcase.Given) (refcase.Want, error) {
 			return flowed(Tube{Diameter: g.Num("d"), Length: g.Num("L")}.Flow(g.Num("dp"), liquidOf(g)))
 		},

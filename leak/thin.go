@@ -41,7 +41,7 @@ func (s Slot) thin(fn string, l PowerLaw) (ThinLaw, error) {
 	return ThinLaw{
 		Viscous: 2 * l.K * s.Length / h * math.Pow(2*(2*n+1)/(n*w*h*h), n),
 		N:       n,
-		Quad:    d.ends * l.Density / (2 * d.area * d.area),
+		Quad:    d.inertia(l.Density),
 	}, nil
 }
 
@@ -109,7 +109,7 @@ func (t Tube) thin(fn string, l PowerLaw) (ThinLaw, error) {
 	return ThinLaw{
 		Viscous: 2 * l.K * t.Length / r * math.Pow((3*n+1)/(n*math.Pi*r*r*r), n),
 		N:       n,
-		Quad:    d.ends * l.Density / (2 * d.area * d.area),
+		Quad:    d.inertia(l.Density),
 	}, nil
 }
 
