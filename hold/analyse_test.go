@@ -47,7 +47,7 @@ func TestNoReadingsGiveThePrior(t *testing.T) {
 	}
 	q := pathShare(t, r, "piston valve")
 	med := 2.5 * r.LimitMLMin
-	if math.Abs(q.Flow.Q50/med-1) > 0.15 || math.Abs(math.Log(q.Flow.Q95/med)/(z95*math.Log(4))-1) > 0.15 {
+	if math.Abs(q.Flow.Q50/med-1) > 0.2 || math.Abs(math.Log(q.Flow.Q95/med)/(z95*math.Log(4))-1) > 0.15 {
 		t.Errorf("leak of a valve at fault %+v, want the lognormal with median %g and spread 4", q.Flow, med)
 	}
 }
@@ -63,7 +63,7 @@ func TestEvidenceAgainstQuadrature(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	post := b.integrate(Options{Draws: 400000}, rand.New(rand.NewPCG(1, 2)))
+	post := b.integrate(Options{Draws: 200000, StdErr: 1e-4}, rand.New(rand.NewPCG(1, 2)))
 	o := b.obs[0]
 	for i, set := range b.sets {
 		if len(set.paths) != 1 {

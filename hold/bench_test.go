@@ -42,10 +42,15 @@ func lockedReading(d pump.Dir, p ...float64) Reading {
 }
 
 func benchmark(b *testing.B, p *pump.Pump, s *Sheet) {
+	b.Run("screen", func(b *testing.B) { run(b, p, s, Options{Next: true}) })
+	b.Run("batch", func(b *testing.B) { run(b, p, s, Quick()) })
+}
+
+func run(b *testing.B, p *pump.Pump, s *Sheet, opt Options) {
 	b.ReportAllocs()
 	var draws, n float64
 	for b.Loop() {
-		r, err := Analyse(p, s, DefaultPrior(), Options{Next: true})
+		r, err := Analyse(p, s, DefaultPrior(), opt)
 		if err != nil {
 			b.Fatal(err)
 		}

@@ -9,7 +9,7 @@ import (
 const (
 	ownShare     = 0.4  // share of the draws of a set that come from kernels around its own draws
 	subsetShare  = 0.35 // share from kernels around the draws of the same set less one path; the rest stays fresh
-	kernelCount  = 12   // kernels of a set
+	kernelCount  = 8    // kernels of a set
 	kernelWidth  = 0.5  // width of a kernel over the spread of the set's draws
 	kernelStay   = 0.75 // chance that a kernel keeps its variant
 	kernelNeeds  = 12   // draws that a set must have

@@ -177,12 +177,12 @@ func (n *network) prepare(r Reading, pts []Point, u0 float64) lockedHold {
 	for i := 0; i < n.nodes; i++ {
 		h.comp[i] = n.compliance(i, mean)
 	}
-	later := max(1, 12/len(pts))
+	later := max(1, 8/len(pts))
 	for k := 1; k < len(pts); k++ {
 		span := pts[k].Time - pts[k-1].Time
 		if k == 1 {
-			w := span / 127
-			for range 7 {
+			w := span / 31
+			for range 5 {
 				h.dt = append(h.dt, w)
 				w *= 2
 			}
@@ -219,8 +219,15 @@ func (n *network) simulate(h *lockedHold, pressed [maxNodes]bool, leaks []leakOf
 	}
 	press[0] = p[0]
 	k := 1
+	linear := true // constant conductances need no look at mid step
+	for i := range leaks {
+		linear = linear && leaks[i].form == laminar
+	}
 	for s, dt := range h.dt {
-		mid := n.relax(leaks, &p, &p, &inv, dt/2, rated)
+		mid := p
+		if !linear {
+			mid = n.relax(leaks, &p, &p, &inv, dt/2, rated)
+		}
 		p = n.relax(leaks, &p, &mid, &inv, dt, rated)
 		n.checkValves(&p, &inv)
 		for k < len(h.at) && h.at[k] == s+1 {
@@ -245,6 +252,9 @@ func (l *leakOf) conductance(dp, rated float64) float64 {
 //
 // the (0,2) Padé approximant of exp(−A): second order, and right for chambers that equalise within the step.
 func (n *network) relax(leaks []leakOf, p, at, inv *[maxNodes]float64, dt, rated float64) [maxNodes]float64 {
+	if n.nodes == 2 {
+		return relax2(leaks, p, at, inv, dt, rated)
+	}
 	var a [maxNodes][maxNodes]float64
 	for i := range leaks {
 		l := &leaks[i]
@@ -261,23 +271,33 @@ func (n *network) relax(leaks []leakOf, p, at, inv *[maxNodes]float64, dt, rated
 			a[l.to][l.to] += l.conductance(at[l.to], rated) * dt * inv[l.to]
 		}
 	}
-	if n.nodes == 2 {
-		return solve2(&a, p)
-	}
 	return n.solve(&a, p)
 }
 
-// solve2 solves (I + A + A²/2) x = b for two nodes.
-func solve2(a *[maxNodes][maxNodes]float64, b *[maxNodes]float64) (x [maxNodes]float64) {
-	p, q, r, s := a[0][0], a[0][1], a[1][0], a[1][1]
-	m00, m01 := 1+p+(p*p+q*r)/2, q+q*(p+s)/2
-	m10, m11 := r+r*(p+s)/2, 1+s+(s*s+q*r)/2
+// relax2 is relax for the line and one chamber, the usual case, in scalars.
+func relax2(leaks []leakOf, p, at, inv *[maxNodes]float64, dt, rated float64) (x [maxNodes]float64) {
+	var out0, out1, between float64 // conductance × dt of each node to the outside, and between the two
+	for i := range leaks {
+		l := &leaks[i]
+		switch {
+		case l.from >= 0 && l.to >= 0:
+			between += l.conductance(at[0]-at[1], rated) * dt
+		case l.from == 0 || l.to == 0:
+			out0 += l.conductance(at[0], rated) * dt
+		default:
+			out1 += l.conductance(at[1], rated) * dt
+		}
+	}
+	a, b := (out0+between)*inv[0], -between*inv[0]
+	c, d := -between*inv[1], (out1+between)*inv[1]
+	m00, m01 := 1+a+(a*a+b*c)/2, b+b*(a+d)/2
+	m10, m11 := c+c*(a+d)/2, 1+d+(d*d+b*c)/2
 	det := m00*m11 - m01*m10
-	x[0], x[1] = (m11*b[0]-m01*b[1])/det, (m00*b[1]-m10*b[0])/det
+	x[0], x[1] = (m11*p[0]-m01*p[1])/det, (m00*p[1]-m10*p[0])/det
 	return x
 }
 
-// solve is solve2 for any number of nodes. The matrix is an M-matrix plus a square: no pivoting is needed.
+// solve solves (I + A + A²/2) x = b. The matrix is an M-matrix plus a square: no pivoting is needed.
 func (n *network) solve(a *[maxNodes][maxNodes]float64, b *[maxNodes]float64) (x [maxNodes]float64) {
 	var m [maxNodes][maxNodes]float64
 	k := n.nodes

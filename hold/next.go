@@ -45,7 +45,7 @@ const (
 // information of the outcome and (fault set, meets the limit), from equally weighted draws of the posterior.
 func (b *bench) nextChecks(post *posterior) []Check {
 	rng := rand.New(rand.NewPCG(17, 19))
-	draws := b.resample(post, 300, rng)
+	draws := b.resample(post, 240, rng)
 	class, count := b.classes(draws)
 	var out []Check
 	for _, c := range b.candidates() {
@@ -177,11 +177,18 @@ func spread(mean, sd, lo, hi float64, out []float64) {
 	for k := range out {
 		next := 1.0
 		if k < len(out)-1 {
-			edge := lo + (hi-lo)*float64(k+1)/float64(len(out))
-			next = 0.5 * math.Erfc((mean-edge)/(sd*math.Sqrt2))
+			z := (mean - lo - (hi-lo)*float64(k+1)/float64(len(out))) / sd
+			switch {
+			case z > 6:
+				continue // nothing lies below this edge
+			case z > -6:
+				next = 0.5 * math.Erfc(z/math.Sqrt2)
+			}
 		}
 		out[k] += next - prev
-		prev = next
+		if prev = next; next == 1 {
+			return
+		}
 	}
 }
 

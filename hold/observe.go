@@ -34,7 +34,10 @@ type observation struct {
 	scale   float64   // obsNoTurn: 1/flow that makes a full stroke in the time; obsCount: drops per m³/s
 	n       float64   // obsCount
 	shape   float64   // obsCount: of the negative binomial when the path is sound
-	hold    int       // obsCurve: index of the hold in the network
+	lnSound float64   // obsCount: ln of its constant with that shape, and with that of a path at fault
+	lnFault float64
+	lnBad   float64 // ln bad
+	hold    int     // obsCurve: index of the hold in the network
 	point   int
 	guess   []float64 // coefficients for proposals
 	guessY  float64
@@ -95,6 +98,10 @@ func (b *bench) addSound(i int, o *observation) {
 		o.c0 += cv2 * sq(o.sound[j])
 	}
 	o.shape = 1 / (sq(dropSpread) + cv2)
+	if o.kind == obsCount {
+		constant := func(shape float64) float64 { return lgamma(o.n+shape) - lgamma(shape) - lgamma(o.n+1) }
+		o.lnSound, o.lnFault = constant(o.shape), constant(1/sq(dropSpread))
+	}
 }
 
 // take is the observations of one reading: from, to are indices into bench.obs. They are right or wrong together.
@@ -112,6 +119,7 @@ func (b *bench) add(i int, o observation) {
 	if o.coef != nil {
 		b.addSound(i, &o)
 	}
+	o.lnBad = math.Log(o.bad)
 	b.obs = append(b.obs, o)
 }
 

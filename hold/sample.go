@@ -34,13 +34,15 @@ type tally struct {
 	sum, sum2 float64
 }
 
+// pilotDraws is the number of first draws of a set, by its size: there are many large sets, and few matter.
+var pilotDraws = [4]int{100, 48, 24, 12}
+
 const (
-	pilotDraws = 48
 	priorShare = 0.25 // share of the draws of each leak from its prior: keeps every weight bounded where the prior has mass
 	widen      = 1.15 // proposals are this much wider than the reading they come from
-	roundSize  = 3000
-	wantedSE   = 0.012
-	wantedESS  = 700
+	roundSize  = 1500
+	pilotRound = 600 // draws after the first of each size
+	wantedESS  = 400
 )
 
 // integrate estimates the evidence of every set and keeps the draws.
@@ -52,7 +54,7 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 			if len(set.paths) != size {
 				continue
 			}
-			n := pilotDraws
+			n := pilotDraws[size]
 			if size == 0 && len(b.net.holds) == 0 {
 				n = 1
 			}
@@ -60,12 +62,12 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 		}
 		b.weigh(post)
 		if post.total > 0 && size < 3 && (size > 0 || len(b.net.holds) > 0) {
-			b.allocate(post, s, roundSize/2)
+			b.allocate(post, s, min(pilotRound, opt.Draws/4))
 		}
 	}
 	for left := opt.Draws; ; left -= roundSize {
 		b.weigh(post)
-		if post.total == 0 || left <= 0 || post.se < wantedSE && (post.ess > wantedESS || post.faulty < 0.05) {
+		if post.total == 0 || left <= 0 || post.se < opt.StdErr && (post.ess > wantedESS || post.faulty < 0.05) {
 			return post
 		}
 		b.allocate(post, s, min(roundSize, left))
@@ -392,7 +394,8 @@ func (s *sampler) curve(g *take) float64 {
 		o := &s.b.obs[k]
 		p := press[o.point]
 		drop := press[0] - p
-		pt := point{r: o.y - p, a: h.u0 * p / press[0], b: coolingFraction * h.cool[o.point] * p, c: o.c0 + o.c1*drop*drop, bad: o.bad}
+		c := o.c0 + o.c1*drop*drop
+		pt := point{r: o.y - p, a: h.u0 * p / press[0], b: coolingFraction * h.cool[o.point] * p, c: c, ln: 0.5*math.Log(2*math.Pi*c) + o.lnBad}
 		if press[0] == 0 {
 			pt.a = 0
 		}
@@ -403,19 +406,22 @@ func (s *sampler) curve(g *take) float64 {
 	if n > 1 && s.b.prior.Wrong > 0 {
 		miss = misreadPoint
 	}
-	sum := math.Pow(1-miss, float64(n)) * all.density()
-	if miss > 0 {
-		for k := range s.points {
-			rest := all
-			rest.add(&s.points[k], -1)
-			sum += miss * math.Pow(1-miss, float64(n-1)) * rest.density()
-		}
+	if miss == 0 {
+		return all.density()
+	}
+	few := math.Pow(1-miss, float64(n-1))
+	sum := few * (1 - miss) * all.density()
+	for k := range s.points {
+		rest := all
+		rest.add(&s.points[k], -1)
+		sum += few * miss * rest.density()
 	}
 	return sum
 }
 
-// point is one pressure: deviation, common directions, variance of its own, density when wrong.
-type point struct{ r, a, b, c, bad float64 }
+// point is one pressure: deviation, common directions, variance of its own, and ln of its normaliser over the density when
+// wrong.
+type point struct{ r, a, b, c, ln float64 }
 
 // rank2 collects what the density of deviations with covariance diag(c) + a aᵀ + b bᵀ needs, over their densities when wrong.
 type rank2 struct {
@@ -430,7 +436,7 @@ func (q *rank2) add(p *point, sign float64) {
 	q.ar += w * p.a * p.r
 	q.br += w * p.b * p.r
 	q.rr += w * p.r * p.r
-	q.ln += sign * (0.5*math.Log(2*math.Pi*p.c) + math.Log(p.bad))
+	q.ln += sign * p.ln
 }
 
 func (q *rank2) density() float64 {
@@ -503,12 +509,11 @@ func along(v *variant) float64 {
 
 // count is the negative binomial probability of n drops with mean μ T/v; a path at fault has the spread of the drops only.
 func (s *sampler) count(o *observation, mu float64, fault bool) float64 {
-	mean := math.Max(mu*o.scale, 1e-6)
-	shape := o.shape
+	mean, shape, ln := math.Max(mu*o.scale, 1e-6), o.shape, o.lnSound
 	if fault {
-		shape = 1 / sq(dropSpread)
+		shape, ln = 1/sq(dropSpread), o.lnFault
 	}
-	return math.Exp(lgamma(o.n+shape) - lgamma(shape) - lgamma(o.n+1) + o.n*math.Log(mean/(mean+shape)) - shape*math.Log1p(mean/shape))
+	return math.Exp(ln + o.n*math.Log(mean/(mean+shape)) - shape*math.Log1p(mean/shape))
 }
 
 // gauss is the Gaussian density of a deviation with variance v, normalised with variance nv (v when 0).

@@ -144,7 +144,9 @@ func (b *batch) analyse(n int, text []byte) (*hold.Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return hold.Analyse(p, s, b.prior, hold.Options{Seed: b.flags.seed, Next: !b.flags.noNext})
+	opt := hold.Quick()
+	opt.Seed, opt.Next = b.flags.seed, !b.flags.noNext
+	return hold.Analyse(p, s, b.prior, opt)
 }
 
 // pump loads each pump sheet once.
