@@ -50,6 +50,8 @@ func TestJointAnalyse(t *testing.T) {
 	near("nominal clamp", a.Nominal, 32*0.35/0.30/arm, 0.05)
 	near("separating", a.Pressed.Separating, 3502.1, 0.5) // 22.75 MPa on 153.938 mm²
 	near("load factor", a.Pressed.LoadFactor, 0.8, 1e-12)
+	near("safety", a.Pressed.Safety, a.Clamp.Q05/(0.2*3502.1), 1e-3)
+	near("reading", a.Clamp.Budget[2].Std, 1/math.Sqrt(12)*0.35/0.30/arm, 1e-3) // one step of 1 N·m, through the adapter
 	near("residual", a.Pressed.Residual, a.Clamp.Mean-0.2*3502.1, 0.5)
 	near("balance", a.Pressed.BoltForce-(a.Clamp.Q95-0.2*a.Pressed.Separating), a.Pressed.Separating, 1e-6)
 	near("turn", a.TurnAngle, 2*math.Pi*a.Clamp.Mean*(1/4e8+1/1e8)/0.002, 1e-9)

@@ -69,6 +69,16 @@ func scatterCase(g refcase.Given) (refcase.Want, error) {
 	return refcase.Want{"mean": d.Mean, "std": d.Std, "q05": d.Q05, "q95": d.Q95, "linear": d.Linear}, err
 }
 
+func toolCase(g refcase.Given) (refcase.Want, error) {
+	tool, err := NewTool(g.Text("class"))
+	m := g.Num("M")
+	if err != nil {
+		return nil, err
+	}
+	dev, err := tool.Deviation(m)
+	return refcase.Want{"deviation": dev}, err
+}
+
 func TestRef(t *testing.T) {
 	refcase.Run(t, "bolt", map[string]refcase.Formula{
 		"Thread":     threadCase,
@@ -118,16 +128,8 @@ func TestRef(t *testing.T) {
 		"WrenchSetting":   ofNums("Mset", WrenchSetting, "M", "L", "E", "theta"),
 		"TorqueThrough":   ofNums("Mf", TorqueThrough, "M", "L", "E", "theta"),
 		"OnScale":         ofNums("mark", two(OnScale), "M", "step"),
-		"Tool": func(g refcase.Given) (refcase.Want, error) {
-			tool, err := NewTool(g.Text("class"))
-			m := g.Num("M")
-			if err != nil {
-				return nil, err
-			}
-			dev, err := tool.Deviation(m)
-			return refcase.Want{"deviation": dev}, err
-		},
-		"Friction": frictionCase,
-		"Scatter":  scatterCase,
+		"Tool":            toolCase,
+		"Friction":        frictionCase,
+		"Scatter":         scatterCase,
 	}, nil)
 }

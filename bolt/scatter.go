@@ -246,15 +246,12 @@ func ramp1(x, s float64) float64 {
 	if s == 0 {
 		return max(x, 0)
 	}
-	return x*phi(x/s) + s*bell(x/s)
+	return x*num.NormalCDF(x/s) + s*num.NormalPDF(x/s)
 }
 
 func ramp2(x, s float64) float64 {
 	if s == 0 {
 		return max(x, 0) * max(x, 0) / 2
 	}
-	return ((x*x+s*s)*phi(x/s) + x*s*bell(x/s)) / 2
+	return ((x*x+s*s)*num.NormalCDF(x/s) + x*s*num.NormalPDF(x/s)) / 2
 }
-
-func phi(z float64) float64  { return math.Erfc(-z/math.Sqrt2) / 2 }
-func bell(z float64) float64 { return math.Exp(-z*z/2) / math.Sqrt(2*math.Pi) }
