@@ -119,7 +119,8 @@ func TestStackScaling(t *testing.T) {
 		}
 		round := 1e-12 * load * q // drag is a difference of forces of the size of the load: round-off of those
 		near := func(name string, got, want float64) {
-			if math.Abs(got-want) > 1e-9*math.Abs(want)+1e-300 && !(name == "drag" && math.Abs(got-want) < round) {
+			if math.Abs(got-want) > 1e-9*math.Abs(want)+1e-300 && !(name == "drag" && math.Abs(got-want) < round) &&
+				!(name == "wear" && math.Abs(got-want) < 1e-12) { // the same, over a force that just seals
 				t.Fatalf("%s: %g, want %g", name, got, want)
 			}
 		}
