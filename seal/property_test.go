@@ -128,7 +128,7 @@ func TestStackScaling(t *testing.T) {
 		near("drag", b.Drag.Up, q*a.Drag.Up)
 		near("wear", b.Drag.Wear, a.Drag.Wear)
 		near("gap", b.InnerPath.Gap, k*a.InnerPath.Gap)
-		if a.Capacity < 1e9 {
+		if a.Capacity < 1e9 && q/(k*k)*a.Capacity < 1e9 { // 1 GPa stands for "no limit"
 			near("capacity", b.Capacity, q/(k*k)*a.Capacity)
 		}
 		d, err := free.Analyse(u)
