@@ -34,6 +34,7 @@ var policy = map[string]string{
 	"internal/report":          "unit pump hold seal bolt stroke internal/draw",
 	"internal/demo":            "",
 	"internal/cli":             "unit num sheet schema fluid leak bolt seal pump stroke hold internal/draw internal/report internal/demo",
+	"internal/blind":           "",
 	"internal/blind/gen":       "pump",
 	"internal/blind/score":     "pump hold internal/blind/gen",
 	"internal/blind/cmd/blind": "pump hold internal/blind/gen internal/blind/score",
