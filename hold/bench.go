@@ -31,7 +31,6 @@ type bench struct {
 	signs  []Reading
 	sets   []faultSet
 	index  map[string]int // of a set by setKey
-	assume []string
 }
 
 func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {

@@ -1,7 +1,5 @@
 package ode
 
-import "math"
-
 // The stiff test set. Sources of equations and end values: W. M. Lioen,
 // J. J. B. de Swart, Test Set for Initial Value Problem Solvers (CWI/Bari),
 // and E. Hairer, G. Wanner, Solving Ordinary Differential Equations II,
@@ -119,15 +117,6 @@ func stiffSet() []problem {
 		{"Oregonator", oregonator{}, []float64{1, 2, 3}, 360,
 			[]float64{1.000814870318523, 1228.178521549917, 132.0554942846706}, []float64{1}},
 	}
-}
-
-// relErr is the largest relative error of y.
-func relErr(y, want []float64) float64 {
-	var worst float64
-	for i := range want {
-		worst = math.Max(worst, math.Abs(y[i]-want[i])/math.Abs(want[i]))
-	}
-	return worst
 }
 
 func (p problem) options(tol float64) Options {
