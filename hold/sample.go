@@ -42,12 +42,11 @@ const (
 	widen      = 1.15 // proposals are this much wider than the reading they come from
 	roundSize  = 1500
 	pilotRound = 600 // draws after the first of each size
-	wantedESS  = 400
 )
 
 // integrate estimates the evidence of every set and keeps the draws.
 func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
-	post := &posterior{tally: make([]tally, len(b.sets)), own: make([][]int32, len(b.sets))}
+	post := &posterior{tally: make([]tally, len(b.sets)), own: make([][]int32, len(b.sets)), draws: make([]draw, 0, opt.Draws+2600)}
 	s := newSampler(b, rng)
 	for size := 0; size <= 3; size++ { // small sets first: larger ones build on what they have learnt
 		for i, set := range b.sets {
@@ -67,7 +66,7 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 	}
 	for left := opt.Draws; ; left -= roundSize {
 		b.weigh(post)
-		if post.total == 0 || left <= 0 || post.se < opt.StdErr && (post.ess > wantedESS || post.faulty < 0.05) {
+		if post.total == 0 || left <= 0 || post.se < opt.StdErr && (post.ess > 0.25/sq(opt.StdErr) || post.faulty < 0.05) {
 			return post
 		}
 		b.allocate(post, s, min(roundSize, left))
