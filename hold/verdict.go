@@ -119,12 +119,13 @@ func (b *bench) verdict(post *posterior) Verdict {
 	return v
 }
 
-// needs finds how long a mark must stay still on each stroke that the drive can hold, until the pump would be proven.
+// needs finds how long a mark must stay still on one stroke, or else on both, until the pump would be proven.
 func (b *bench) needs(post *posterior) []Need {
 	if b.p.Drive.Kind != pump.ForceHeld {
 		return b.lockedNeed(post)
 	}
 	var out []Need
+	rows := b.watches(post)
 	for _, dir := range pump.Dirs {
 		watched := 0.0
 		for _, r := range b.sheet.Readings {
@@ -132,7 +133,7 @@ func (b *bench) needs(post *posterior) []Need {
 				watched = math.Max(watched, r.Time)
 			}
 		}
-		t, ok := b.stillUntilProven(post, dir, watched)
+		t, ok := b.stillUntilProven(rows, watched, dir)
 		if !ok {
 			continue
 		}
@@ -142,20 +143,24 @@ func (b *bench) needs(post *posterior) []Need {
 		}
 		out = append(out, Need{Stroke: dir.String(), Seconds: t - watched, Text: text + "; still then: it holds"})
 	}
-	if len(out) == 0 {
-		out = append(out, Need{Text: "a longer hold alone does not settle it: do the next check"})
+	if len(out) > 0 {
+		return out
 	}
-	return out
+	if t, ok := b.stillUntilProven(rows, 0, pump.Up, pump.Down); ok {
+		return []Need{{Seconds: 2 * t, Text: fmt.Sprintf("put a mark on the rod and hold each stroke for %.0f s; still then: it holds", t)}}
+	}
+	return []Need{{Text: "a longer hold alone does not settle it: do the next check"}}
 }
 
-// watch is a draw as seen by a mark that is watched on one stroke.
+// watch is a draw as seen by a mark that is watched, by stroke.
 type watch struct {
-	w, flow float64
-	ok      bool
+	w    float64
+	flow [2]float64 // m³/s at the hold pressure
+	ok   bool
 }
 
 // watches lists the draws that carry weight.
-func (b *bench) watches(post *posterior, dir pump.Dir, o *observation) []watch {
+func (b *bench) watches(post *posterior) []watch {
 	rows := make([]watch, 0, len(post.draws))
 	for k := range post.draws {
 		d := &post.draws[k]
@@ -163,52 +168,50 @@ func (b *bench) watches(post *posterior, dir pump.Dir, o *observation) []watch {
 		if w < 1e-8 {
 			continue
 		}
-		i := strokeIndex(dir)
-		flow, _ := b.strokeFlow(d, i, func(j, a int) float64 {
-			if b.leaks[i][j] {
-				return o.coef[j*maxVariants+int(d.v[a])] * d.q[a]
-			}
-			return d.q[a]
-		})
-		rows = append(rows, watch{w, flow, b.meets(d)})
+		row := watch{w: w, ok: b.meets(d)}
+		for _, dir := range pump.Dirs {
+			row.flow[strokeIndex(dir)], _ = b.flowAt(d, dir, b.p.Limits.Hold, 1, -1)
+		}
+		rows = append(rows, row)
 	}
 	return rows
 }
 
-// stillUntilProven returns the shortest time for which a mark must stay still on a stroke so that the pump is proven, if
-// 10 minutes are enough, by weighing the draws with the reading that would then have been made. Longer is never worse, so
-// the time is found by bisection over steps of 5 and 30 s.
-func (b *bench) stillUntilProven(post *posterior, dir pump.Dir, watched float64) (float64, bool) {
-	r := Reading{Kind: Still, Stroke: dir, Pressure: b.p.Limits.Hold, UPress: 0.02 * b.p.Limits.Hold, Travel: defaultSeen, UTravel: b.sheet.Ruler, Time: 60, At: math.NaN(), Warmth: math.NaN()}
-	first := b.still(r)
-	rows := b.watches(post, dir, &first)
+// stillUntilProven returns the shortest time for which a mark must stay still on each of the strokes so that the pump is
+// proven, if 10 minutes are enough, by weighing the draws with the readings that would then have been made. Longer is never
+// worse, so the time is found by bisection over steps of 5 and 30 s.
+func (b *bench) stillUntilProven(rows []watch, watched float64, dirs ...pump.Dir) (float64, bool) {
 	var times []float64
 	for t := 5.0; t <= 600; t = nextTime(t) {
 		if t >= watched+5 || watched == 0 {
 			times = append(times, t)
 		}
 	}
-	i := sort.Search(len(times), func(i int) bool {
-		r.Time = times[i]
-		return b.meetsIfStill(rows, r) >= proven
-	})
+	i := sort.Search(len(times), func(i int) bool { return b.meetsIfStill(rows, times[i], dirs) >= proven })
 	if i == len(times) {
 		return 0, false
 	}
 	return times[i], true
 }
 
-// meetsIfStill is the probability that the pump meets its limit once the reading r (Still) has been made.
-func (b *bench) meetsIfStill(rows []watch, r Reading) float64 {
-	o := b.still(r)
+// meetsIfStill is the probability that the pump meets its limit once a mark has stayed still for t on each of the strokes.
+func (b *bench) meetsIfStill(rows []watch, t float64, dirs []pump.Dir) float64 {
+	var looks []observation
+	for _, dir := range dirs {
+		looks = append(looks, b.still(Reading{Kind: Still, Stroke: dir, Pressure: b.p.Limits.Hold, UPress: 0.02 * b.p.Limits.Hold,
+			Travel: defaultSeen, UTravel: b.sheet.Ruler, Time: t, At: math.NaN(), Warmth: math.NaN()}))
+	}
 	var meets, all float64
 	for _, x := range rows {
-		z := (x.flow - o.y) / math.Sqrt(o.c0+o.c1*x.flow*x.flow)
-		seen := 0.0
-		if z < 6 {
-			seen = 0.5 * math.Erfc(z/math.Sqrt2)
+		w := x.w
+		for k := range looks {
+			o, flow := &looks[k], x.flow[strokeIndex(dirs[k])]
+			seen := 0.0
+			if z := (flow - o.y) / math.Sqrt(o.c0+o.c1*flow*flow); z < 6 {
+				seen = 0.5 * math.Erfc(z/math.Sqrt2)
+			}
+			w *= (1-b.prior.Wrong)*seen/o.bad + b.prior.Wrong
 		}
-		w := x.w * ((1-b.prior.Wrong)*seen/o.bad + b.prior.Wrong)
 		all += w
 		if x.ok {
 			meets += w
