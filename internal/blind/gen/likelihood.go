@@ -2,6 +2,8 @@ package gen
 
 import (
 	"math"
+
+	"github.com/evenstroke/evenstroke/pump"
 )
 
 // weigh returns the likelihood of the readings for one prediction: each right with 1 − wrong, else anywhere.
@@ -170,21 +172,48 @@ func curveDensity(pts [][2]float64, rho, sd []float64, skip int) float64 {
 	return l
 }
 
+// densityRun finds the gun's flow g from the time of the run, n Σ (D_d/(g_d + Q_d) + changeover) = T, and compares what the gun
+// then gave, or the stroke times, with the readings. The gun may be open wide or little: the density of g is that of a lognormal
+// too wide to matter, and the change of variables |d ln g/dT| is kept.
 func (s *Setup) densityRun(it *item, rd *Reading, f []float32) (right, wrong float64) {
-	t := float64(f[1])
-	right = normal(rd.Time, t, math.Hypot(handTime, 0.03*t))
-	wrong = right
+	g, t, slope := s.gun(it, rd, f)
+	up, down := t[0], t[1]
+	off := (float64(it.cycles)*(up+down) - rd.Time) / math.Hypot(handTime, 0.03*rd.Time) // leaks alone may be too fast for any gun
+	jac := math.Exp(-0.5*off*off) / math.Max(slope, 0.02*rd.Time)
 	if it.strokes {
 		n := math.Sqrt(float64(it.cycles))
-		up, down := float64(f[2]), float64(f[3])
-		a := normal(rd.Up, up, math.Sqrt(sq(handTime/n)+sq(0.03)+sq(0.02*up)))
-		b := normal(rd.Down, down, math.Sqrt(sq(handTime/n)+sq(0.03)+sq(0.02*down)))
-		wrong *= 0.5*a*amissDensity(rd.Down, down) + 0.5*b*amissDensity(rd.Up, up)
-		return right * a * b, wrong
+		a := normal(rd.Up, up, math.Sqrt(sq(handTime/n)+sq(0.03)+sq(0.025*up)))
+		b := normal(rd.Down, down, math.Sqrt(sq(handTime/n)+sq(0.03)+sq(0.025*down)))
+		return jac * a * b, jac * (0.5*a*amissDensity(rd.Down, down) + 0.5*b*amissDensity(rd.Up, up))
 	}
-	v := float64(f[0])
-	sd := math.Sqrt(sq(jugShare*v) + sq(jugStep(rd.Volume))/12 + sq(0.01*v))
-	return right * normal(rd.Volume, v, sd), wrong * amissDensity(rd.Volume, v)
+	n := float64(it.cycles)
+	v := n * g * (up + float64(f[4])*down)
+	late := g * math.Hypot(handTime, s.round/3) // started or stopped too late
+	sd := math.Sqrt(sq(jugShare*v) + sq(jugStep(rd.Volume))/12 + sq(0.01*v) + sq(late))
+	return jac * normal(rd.Volume, v, sd), jac * amissDensity(rd.Volume, v)
+}
+
+// gun returns the flow of the gun on the upstroke that fits the time of the run, the two stroke times, and −dT/d ln g.
+func (s *Setup) gun(it *item, rd *Reading, f []float32) (g float64, t [2]float64, slope float64) {
+	var dwell float64
+	if s.r.p.Drive.Kind == pump.ForceHeld {
+		dwell = s.r.p.Drive.Changeover
+	}
+	cycle := rd.Time / float64(it.cycles)
+	lo, hi := math.Log(1e-8), math.Log(1e-2)
+	for range 26 {
+		mid := (lo + hi) / 2
+		g = math.Exp(mid)
+		g2 := g * float64(f[4])
+		t[0], t[1] = dwell+float64(f[0])/(g+float64(f[2])), dwell+float64(f[1])/(g2+float64(f[3]))
+		slope = float64(it.cycles) * (g*float64(f[0])/sq(g+float64(f[2])) + g2*float64(f[1])/sq(g2+float64(f[3])))
+		if t[0]+t[1] > cycle {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return g, t, slope
 }
 
 // amissDensity is the density of a number got wrong when x was due: seven in ten within a factor of ten, the others anywhere

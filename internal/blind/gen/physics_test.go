@@ -301,7 +301,11 @@ func (s *Setup) compare(rng *rand.Rand, w *world, ratio map[string][]float64) {
 			q := s.corrected(it, rd, float64(f[0]), float64(f[1]))
 			ratio[what] = append(ratio[what], rd.Time*q/(s.r.area[rd.Stroke]*s.r.p.Stroke-float64(f[2])))
 		case rd.Kind == "run" && rd.Volume > 0:
-			ratio[what] = append(ratio[what], rd.Volume/float64(f[0]), rd.Time/float64(f[1]))
+			g, t, _ := s.gun(it, rd, f)
+			ratio[what] = append(ratio[what], rd.Volume/(g*float64(it.cycles)*(t[0]+float64(f[4])*t[1])))
+		case rd.Kind == "run":
+			_, t, _ := s.gun(it, rd, f)
+			ratio[what] = append(ratio[what], rd.Up/t[0], rd.Down/t[1])
 		case rd.Kind == "restart" && rd.Time > 5:
 			ratio[what] = append(ratio[what], rd.Time/float64(f[0]))
 		case rd.Kind == "locked" && it.kind == doLocked && len(rd.Points) > 2:

@@ -12,10 +12,8 @@ func (it item) width() int {
 	switch it.kind {
 	case doLocked:
 		return len(it.times)
-	case doWatch:
+	case doWatch, doRun:
 		return 5
-	case doRun:
-		return 4
 	case doCreep, doStill, doChangeover:
 		return 3
 	case doDrips, doRestart:
@@ -33,7 +31,7 @@ func (it item) width() int {
 //	drips          flow, exponent
 //	locked         gauge readings over the first one
 //	restart        time [s], and the reading at the end of the span over the first one
-//	run            volume [m³], time [s], stroke times [s]
+//	run            delivery [m³] and leak [m³/s] of up- and downstroke, gun flow of the downstroke over that of the upstroke
 //	sign           its probability
 func (s *Setup) predict(rng *rand.Rand, w *world, out []float32) {
 	k := 0
@@ -204,43 +202,35 @@ func (s *Setup) predictRestart(rng *rand.Rand, w *world, it *item, st state, out
 	out[0], out[1] = float32(t), float32((k.p[0]*(1+w.hid.slope)+w.hid.offset)/(stop*(1+w.hid.slope)+w.hid.offset))
 }
 
-// predictRun: each stroke's displacement, less what late balls and compression take, leaves through gun and leaks.
+// predictRun: each stroke's displacement, less what late balls, compression and the swing of the line's pressure take, leaves
+// through gun and leaks. How wide the gun is open nobody writes down: densityRun finds it from the time.
 func (s *Setup) predictRun(rng *rand.Rand, w *world, it *item, st state, out []float32) {
 	r := s.r
-	tip := gunFlow * math.Pi / 4 * it.tip * it.tip * r.p.Hose.Tip * r.p.Hose.Tip
-	n := float64(it.cycles)
 	if d := r.p.Drive; d.Kind == pump.Crank {
 		p := d.Restart + 0.5*(d.Stop-d.Restart)
-		gun := tip * math.Sqrt(2*p/w.f.rho)
-		up, down := w.leak(pump.Up, p, st), w.leak(pump.Down, p, st)
 		v := s.delivery(w, pump.Up, p) + s.delivery(w, pump.Down, p)
-		leak := 0.5 * (up + down) // moving half of the time each; at rest the mean of where it may stop
-		t := v / (gun + leak)
-		out[0], out[1] = float32(n*gun*t), float32(n*t)
+		leak := 0.5 * (w.leak(pump.Up, p, st) + w.leak(pump.Down, p, st)) // at rest the mean of where it may stop
+		out[0], out[1], out[2], out[3], out[4] = float32(v/2), float32(v/2), float32(leak), float32(leak), 1
 		return
 	}
+	area := gunFlow * math.Pi / 4 * sq(it.tip*r.p.Hose.Tip)
 	scale := it.at * r.p.Limits.Hold * r.area[pump.Up] / r.force(pump.Up) * (1 + 0.015*rng.NormFloat64())
-	var volume, time float64
-	var p, gun, leak [2]float64
+	var p, leak [2]float64
 	dirs := [2]pump.Dir{pump.Up, pump.Down}
 	for i, d := range dirs {
 		phi := w.hid.friction[i]
 		stall := scale * r.force(d) / r.area[d]
 		p[i] = stall * (1 - phi)
 		for range 3 {
-			gun[i], leak[i] = tip*math.Sqrt(2*p[i]/w.f.rho), w.leak(d, p[i], st)
-			p[i] = stall * math.Max(0.05, 1-phi-(gun[i]+leak[i])/r.area[d]/r.p.Drive.FreeSpeed)
+			leak[i] = w.leak(d, p[i], st)
+			p[i] = stall * math.Max(0.05, 1-phi-(area*math.Sqrt(2*p[i]/w.f.rho)+leak[i])/r.area[d]/r.p.Drive.FreeSpeed)
 		}
 	}
 	for i, d := range dirs { // the line takes up the difference of the two pressures
 		swing := (p[i] - p[1-i]) * w.compliance(0, p[i], r.p.Stroke/2)
-		gun, leak := gun[i], leak[i]
-		t := math.Max(0.05, (s.delivery(w, d, p[i])-swing)/(gun+leak)) + r.p.Drive.Changeover
-		volume += n * gun * t
-		time += n * t
-		out[2+i] = float32(t)
+		out[i], out[2+i] = float32(math.Max(1e-7, s.delivery(w, d, p[i])-swing)), float32(leak[i])
 	}
-	out[0], out[1] = float32(volume), float32(time)
+	out[4] = float32(math.Sqrt(p[1] / p[0]))
 }
 
 // delivery is what a stroke displaces less what late balls and a newly pressed chamber take.

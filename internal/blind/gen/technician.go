@@ -284,11 +284,12 @@ func (t *technician) restart(it item) Reading {
 func (t *technician) run(it item) Reading {
 	r := t.s.r
 	rd := Reading{Kind: "run", Count: it.cycles, Place: math.NaN()}
+	tip := it.tip * r.p.Hose.Tip * lognormal(t.rng, 1, 1.15) // worn, and the trigger not always pulled right through
 	var out ran
 	if d := r.p.Drive; d.Kind == pump.Crank {
-		out = runCrank(t.w, d.Stop*(1+0.01*t.rng.NormFloat64()), d.Restart*(1+0.01*t.rng.NormFloat64()), it.tip*r.p.Hose.Tip, it.cycles, t.state(it))
+		out = runCrank(t.w, d.Stop*(1+0.01*t.rng.NormFloat64()), d.Restart*(1+0.01*t.rng.NormFloat64()), tip, it.cycles, t.state(it))
 	} else {
-		out = runForce(t.w, t.setting(it), it.tip*r.p.Hose.Tip, it.cycles, t.state(it))
+		out = runForce(t.w, t.setting(it), tip, it.cycles, t.state(it))
 	}
 	rd.Pressure = t.gauge(out.pressure * (1 + 0.01*t.rng.NormFloat64()))
 	rd.Time = t.clock(out.time)
