@@ -34,8 +34,9 @@ type tally struct {
 	sum, sum2 float64
 }
 
-// pilotDraws is the number of first draws of a set, by its size: there are many large sets, and few matter.
-var pilotDraws = [4]int{100, 48, 24, 12}
+// pilotDraws shares out the first look: so many draws for all sets of a size together, and at least so many for each. A pump
+// with many paths has hundreds of large sets, of which few matter.
+var pilotDraws = [4]struct{ all, least int }{{100, 100}, {336, 32}, {500, 8}, {400, 4}}
 
 const (
 	priorShare = 0.25 // share of the draws of each leak from its prior: keeps every weight bounded where the prior has mass
@@ -49,11 +50,17 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 	post := &posterior{tally: make([]tally, len(b.sets)), own: make([][]int32, len(b.sets)), draws: make([]draw, 0, opt.Draws+2600)}
 	s := newSampler(b, rng)
 	for size := 0; size <= 3; size++ { // small sets first: larger ones build on what they have learnt
+		count := 0
+		for _, set := range b.sets {
+			if len(set.paths) == size {
+				count++
+			}
+		}
 		for i, set := range b.sets {
 			if len(set.paths) != size {
 				continue
 			}
-			n := pilotDraws[size]
+			n := max(pilotDraws[size].all/count, pilotDraws[size].least)
 			if size == 0 && len(b.net.holds) == 0 {
 				n = 1
 			}

@@ -252,7 +252,7 @@ func (b *bench) doubts(post *posterior) []Doubt {
 	s := newSampler(b, rng)
 	bad := make([]float64, len(b.sheet.Readings))
 	var clean, n float64
-	for _, d := range b.resample(post, 400, rng) {
+	for _, d := range b.resample(post, 200, rng) {
 		set := b.sets[d.set].paths
 		s.likelihood(set, d)
 		all := 1.0
