@@ -44,8 +44,12 @@ const (
 // nextChecks ranks the checks that could be made now by expected information per minute. The information is the mutual
 // information of the outcome and (fault set, meets the limit), from equally weighted draws of the posterior.
 func (b *bench) nextChecks(post *posterior) []Check {
+	n := 240
+	if len(post.draws) < 3000 { // a batch: as rough as the rest
+		n = 140
+	}
 	rng := rand.New(rand.NewPCG(17, 19))
-	draws := b.resample(post, 240, rng)
+	draws := b.resample(post, n, rng)
 	class, count := b.classes(draws)
 	var out []Check
 	for _, c := range b.candidates() {
