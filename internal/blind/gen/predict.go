@@ -27,7 +27,7 @@ func (it item) width() int {
 //
 //	creep, still   flow [m³/s], its exponent d ln Q/d ln p, position is in it
 //	changeover     flow, exponent, volume lost [m³] to compliance, late ball and stretch
-//	watch          flow and exponent of the watched stroke, then as changeover of the other
+//	watch          flow and exponent of the watched stroke, then as changeover
 //	drips          flow, exponent
 //	locked         gauge readings over the first one
 //	restart        time [s], and the reading at the end of the span over the first one
@@ -52,7 +52,7 @@ func (s *Setup) predictItem(rng *rand.Rand, w *world, it *item, out []float32) {
 	case doWatch:
 		q, e := s.flowAt(w, it.stroke, it.at, 0.5*it.span, st)
 		out[0], out[1] = float32(q), float32(e)
-		s.predictChange(w, it, -it.stroke, st, out[2:])
+		s.predictChange(w, it, it.stroke, st, out[2:])
 	case doDrips:
 		j, p := s.r.path(it.path), s.truePressure(w, s.nominal(it))
 		q, more := w.flow(j, p, st), w.flow(j, 1.02*p, st)

@@ -178,11 +178,12 @@ func (t *technician) stroke(m *motion, it item) Reading {
 	return Reading{Kind: "changeover", Stroke: m.d, Pressure: t.gauge(m.p[0]), Time: t.clock(m.t), Place: math.NaN()}
 }
 
-// watch waits for a changeover with the rod anywhere; when one comes, the next stroke is timed.
+// watch waits for a changeover with the rod anywhere. When one comes, he opens the gun and times the next stroke of that kind
+// as a whole, so that the sheet shows what he saw.
 func (t *technician) watch(it item) Reading {
 	m := t.stalled(it, it.stroke, t.rng.Float64())
 	if _, turned := m.wait(it.span, math.Inf(1)); turned {
-		return t.stroke(m, it)
+		return t.changeover(it, it.stroke)
 	}
 	return Reading{Kind: "no_changeover", Stroke: it.stroke, Pressure: t.gauge(m.p[0]), Time: it.span, Place: math.NaN()}
 }
