@@ -1,50 +1,51 @@
 package report
 
 import (
-	"fmt"
 	"html/template"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/draw"
-	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
 )
 
 // holdView is one hold in words and pictures.
 type holdView struct {
-	ID, Heading, Sentence string
-	Wide, Narrow          template.HTML // leak map
-	Paths                 []pathRow
-	Groups                []string
-	Doubts                []string
-	Needs                 []string
-	Next                  []checkView
-	Readings              []string
-	Curves                []pictures
-	Sound                 string
+	Heading, Sentence   string
+	Word, Class, Chance string        // of the verdict
+	Wide, Narrow        template.HTML // leak map
+	svg                 string        // the wide one, with its colours, for paper
+	Paths               []pathRow
+	Groups              []string
+	Doubts              []string
+	Needs               []string
+	Next                []checkView
+	Readings            []string
+	Curves              []pictures
+	Sound               string
 }
 
 type pathRow struct{ Name, Chance, Flow, Overall, How string }
 
 type checkView struct {
-	Do, Settles, Minutes string
-	Hazards              []string
+	Do, Settles, About string
+	Hazards            []string
 }
 
 func newHold(doc Document, h Hold) (holdView, error) {
 	r, sys := h.Result, doc.Units
-	v := holdView{Heading: h.Heading, Wide: inline(draw.LeakMap(doc.Pump, r, sys)), Narrow: inline(draw.LeakMapNarrow(doc.Pump, r, sys))}
+	v := holdView{Heading: h.Heading, svg: draw.LeakMap(doc.Pump, r, sys), Narrow: inline(draw.LeakMapNarrow(doc.Pump, r, sys))}
+	v.Wide = inline(v.svg)
 	if v.Heading == "" {
 		v.Heading = strings.ToUpper(r.Stage[:min(1, len(r.Stage))]) + r.Stage[min(1, len(r.Stage)):]
 	}
 	if v.Heading == "" {
-		v.Heading = "Hold"
+		v.Heading = doc.Words.t("hold")
 	}
-	v.Sentence = fmt.Sprintf("Verdict: %s. The chance that the pump meets its limit is %s.", r.Verdict.Word, draw.Chance(r.Verdict.Meets))
+	v.Word, v.Class, v.Chance = doc.Words.verdict(r.Verdict.Word), verdictClass(r.Verdict.Word), draw.Chance(r.Verdict.Meets)
+	v.Sentence = doc.Words.t("hold.sentence", "verdict", v.Word, "chance", v.Chance)
 	v.paths(r, sys)
 	for _, s := range r.Sets {
 		if len(s.Paths) == 0 {
@@ -60,12 +61,12 @@ func newHold(doc Document, h Hold) (holdView, error) {
 	for _, n := range r.Verdict.Need {
 		v.Needs = append(v.Needs, n.Text)
 	}
-	v.checks(r.Next)
+	v.checks(r.Next, doc.Words)
 	if h.Sheet == nil {
 		return v, nil
 	}
 	for _, q := range h.Sheet.Readings {
-		v.Readings = append(v.Readings, reading(q, doc.Pump, sys))
+		v.Readings = append(v.Readings, doc.Words.reading(q, doc.Pump, sys))
 	}
 	for _, q := range draw.HoldCurves(doc.Pump, h.Sheet) {
 		p, err := plot(q, sys)
@@ -78,10 +79,10 @@ func newHold(doc Document, h Hold) (holdView, error) {
 }
 
 // checks lists the next checks. A hazard is said in full at the first check that has it, after that by the number of that check.
-func (v *holdView) checks(next []hold.Check) {
+func (v *holdView) checks(next []hold.Check, w Words) {
 	said := map[string]int{}
 	for i, c := range next {
-		k := checkView{Do: c.Do, Settles: c.Settles, Minutes: unit.Format(60*c.Minutes, unit.Time, "min", 2)}
+		k := checkView{Do: c.Do, Settles: w.t("hold.settles", "what", c.Settles), About: w.t("hold.about", "minutes", unit.Format(60*c.Minutes, unit.Time, "min", 2))}
 		var again []string
 		for _, h := range c.Hazards {
 			if n, ok := said[h]; !ok {
@@ -92,7 +93,7 @@ func (v *holdView) checks(next []hold.Check) {
 			}
 		}
 		if len(again) > 0 {
-			k.Hazards = append(k.Hazards, "as in check "+strings.Join(again, ", "))
+			k.Hazards = append(k.Hazards, w.t("hold.again", "checks", strings.Join(again, ", ")))
 		}
 		v.Next = append(v.Next, k)
 	}
@@ -135,78 +136,4 @@ func how(shares map[string]float64) string {
 		out = append(out, name+" "+draw.Chance(shares[name]))
 	}
 	return strings.Join(out, ", ")
-}
-
-// reading says in words what was read.
-func reading(r hold.Reading, p *pump.Pump, sys unit.System) string {
-	s := readingWords(r, p, sys)
-	if r.Kind != hold.Locked && finite(r.Pressure) && r.Pressure > 0 {
-		s += " at " + sys.Show(r.Pressure, unit.Pressure)
-	}
-	if finite(r.Warmth) && r.Warmth > 0 {
-		s += ", fluid at " + sys.Show(r.Warmth, unit.Temperature)
-	}
-	if r.Derived != "" {
-		s += " (from the log " + r.Derived + ")"
-	}
-	return s
-}
-
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
-
-func readingWords(r hold.Reading, p *pump.Pump, sys unit.System) string {
-	time := sys.ShowU(r.Time, r.UTime, unit.Time)
-	on := ""
-	if r.Stroke != 0 {
-		on = r.Stroke.String() + "stroke: "
-	}
-	switch r.Kind {
-	case hold.Creep:
-		return on + "the rod crept " + sys.ShowU(r.Travel, r.UTravel, unit.Length) + " in " + time
-	case hold.Changeover:
-		return on + "the whole stroke of " + sys.Show(p.Stroke, unit.Length) + " took " + time
-	case hold.Still:
-		return on + "a mark on the rod did not move visibly for " + time
-	case hold.NoChangeover:
-		return on + "no changeover for " + time
-	case hold.Restart:
-		return on + "the motor stood for " + time + " before it started again"
-	case hold.Locked:
-		parts := make([]string, len(r.Points))
-		for i, q := range r.Points {
-			parts[i] = sys.Show(q.Pressure, unit.Pressure) + " at " + sys.Show(q.Time, unit.Time)
-		}
-		s := "rod locked: " + strings.Join(parts, ", ")
-		if r.Stroke != 0 {
-			s = "rod locked after the " + r.Stroke.String() + "stroke: " + strings.Join(parts, ", ")
-		}
-		if r.Vented {
-			s += ", with the other chamber vented"
-		}
-		return s
-	case hold.Drips:
-		return on + fmt.Sprintf("%s: %d drops in ", r.Path, r.Count) + time
-	case hold.Caught:
-		return on + r.Path + ": " + sys.ShowU(r.Volume, r.UVolume, unit.Volume) + " caught in " + time
-	case hold.Run:
-		return run(r, sys)
-	case hold.Sign:
-		return "noticed: " + r.Sign
-	}
-	return string(r.Kind)
-}
-
-// run says what a run gave.
-func run(r hold.Reading, sys unit.System) string {
-	s := fmt.Sprintf("run of %d cycles", r.Count)
-	if finite(r.Time) && r.Time > 0 {
-		s += " in " + sys.ShowU(r.Time, r.UTime, unit.Time)
-	}
-	if finite(r.Volume) {
-		s += ", " + sys.ShowU(r.Volume, r.UVolume, unit.Volume) + " caught"
-	}
-	if finite(r.UpTime) && finite(r.DownTime) && r.UpTime > 0 && r.DownTime > 0 {
-		s += ", upstroke " + sys.Show(r.UpTime, unit.Time) + ", downstroke " + sys.Show(r.DownTime, unit.Time)
-	}
-	return s
 }

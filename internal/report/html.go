@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 
+	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
@@ -17,14 +18,22 @@ var page string
 //go:embed report.css
 var style string
 
-// HTML writes the report. Errors: *DocumentError for a document without a pump or with a hold without a result, those of package
-// draw for a picture that cannot be drawn, and those of w.
+//go:embed customer.html
+var customerPage string
+
+// HTML writes the report. Errors: *DocumentError for a document without a pump, with a hold without a result, or with a language,
+// paper, photo, signature or code that cannot be written; those of package draw for a picture that cannot be drawn; those of w.
 func HTML(w io.Writer, doc Document) error {
 	v, err := newView(doc)
 	if err != nil {
 		return err
 	}
-	t, err := template.New("report").Parse(page)
+	return fill(w, page, doc.Words, v)
+}
+
+// fill fills in a page whose fixed words are looked up by {{t "key"}}.
+func fill(w io.Writer, page string, words Words, v any) error {
+	t, err := template.New("report").Funcs(template.FuncMap{"t": words.t}).Parse(page)
 	if err != nil {
 		return err
 	}
@@ -34,11 +43,14 @@ func HTML(w io.Writer, doc Document) error {
 // view is the document in words and pictures.
 type view struct {
 	Style                           template.CSS
-	Title, Shop, Made, Version      string
+	Lang                            string
+	Title, Shop, Made, Generated    string
+	ShopLines                       []string
 	Pump, Note                      string
 	Invented                        bool
 	Facts                           []Fact
 	Summary                         []summary
+	Overrides                       []string
 	Holds                           []holdView
 	Stacks                          []pictures
 	Cautions                        []string
@@ -47,43 +59,66 @@ type view struct {
 	Departures                      []departureView
 	Torques                         []torqueView
 	AnyRead, AnySet, AnyClamp, Tool bool // columns of the torque table
+	SignOffs                        []SignOff
 	Plots                           []pictures
+	Photos                          []photoView
+	Price                           priceView
 	Unknown                         []string
+	Signature                       *signatureView
+	RecordMark                      string
+	Code                            *codeView
 }
+
+// priceView is what the work costs.
+type priceView struct {
+	Lines    []PriceLine
+	Quantity bool // any line has one
+	Amount   string
+	Total    string
+}
+
+func newPrice(lines []PriceLine, total, currency string, w Words) priceView {
+	v := priceView{Lines: lines, Amount: w.t("prices.amount"), Total: total}
+	if currency != "" {
+		v.Amount = w.t("prices.amountIn", "currency", currency)
+	}
+	for _, l := range lines {
+		v.Quantity = v.Quantity || l.Quantity != ""
+	}
+	return v
+}
+
+// Any says whether there is a price to write.
+func (v priceView) Any() bool { return len(v.Lines) > 0 || v.Total != "" }
 
 // pictures is one picture in its two forms.
 type pictures struct {
 	Heading      string
 	Wide, Narrow template.HTML
+	svg, slim    string // both with their colours, for paper
 }
 
 // summary is one verdict at the head of the report.
-type summary struct{ Heading, Word, Class, Chance string }
+type summary struct{ Heading, Word, Class, Chance, Figure string }
 
 func newView(doc Document) (*view, error) {
-	switch {
-	case doc.Pump == nil:
-		return nil, &DocumentError{"Pump", "found none; expected the pump that the report is about"}
-	case doc.Units == unit.System{}:
-		doc.Units = unit.Metric()
+	if err := doc.settle(); err != nil {
+		return nil, err
 	}
+	w := doc.Words
 	v := &view{
-		Style: template.CSS(style + draw.StyleSheet()), Title: doc.Title, Shop: doc.Shop, Made: doc.Made, Version: doc.Version,
-		Pump: doc.Pump.Name, Note: doc.Pump.Note, Invented: invented(doc.Pump), Facts: facts(doc), Audited: doc.Audited || len(doc.Departures) > 0,
-	}
-	if v.Title == "" {
-		v.Title = "Pump report"
+		Style: template.CSS(style + draw.StyleSheet()), Lang: doc.Lang, Title: doc.Title, Shop: doc.Shop, ShopLines: doc.ShopLines, Made: doc.Made,
+		Generated: generated(doc.Version, w), Pump: doc.Pump.Name, Note: doc.Pump.Note, Invented: invented(doc.Pump), Facts: facts(doc),
+		Overrides: doc.Overrides, Audited: doc.Audited || len(doc.Departures) > 0, Price: newPrice(doc.Prices, doc.Total, doc.Currency, w),
+		RecordMark: doc.RecordMark,
 	}
 	for _, h := range doc.Holds {
-		if h.Result == nil {
-			return nil, &DocumentError{"Holds", "found a hold without a result; expected what the readings say"}
-		}
 		hv, err := newHold(doc, h)
 		if err != nil {
 			return nil, err
 		}
 		v.Holds = append(v.Holds, hv)
-		v.Summary = append(v.Summary, summary{hv.Heading, h.Result.Verdict.Word, verdictClass(h.Result.Verdict.Word), draw.Chance(h.Result.Verdict.Meets)})
+		v.Summary = append(v.Summary, summary{hv.Heading, hv.Word, hv.Class, w.t("chance", "chance", hv.Chance), hv.Chance})
 	}
 	if err := v.stacks(doc); err != nil {
 		return nil, err
@@ -98,7 +133,26 @@ func newView(doc Document) (*view, error) {
 		v.Plots = append(v.Plots, p)
 	}
 	v.Unknown = unknown(doc)
-	return v, nil
+	return v, v.papers(doc)
+}
+
+// papers reads photos, signature and code.
+func (v *view) papers(doc Document) (err error) {
+	if v.Photos, err = newPhotos(doc.Photos, doc.Words); err != nil {
+		return err
+	}
+	if v.Signature, err = newSignature(doc.Signature, doc.Words); err != nil {
+		return err
+	}
+	v.Code, err = newCode(doc.QR, doc.Words)
+	return err
+}
+
+func generated(version string, w Words) string {
+	if version == "" {
+		return w.t("generatedPlain")
+	}
+	return w.t("generated", "version", version)
 }
 
 // invented says whether the sheet calls its pump invented.
@@ -106,14 +160,15 @@ func invented(p *pump.Pump) bool { return strings.Contains(strings.ToLower(p.Not
 
 // facts are those of the job and then those of the pump.
 func facts(doc Document) []Fact {
-	p, sys := doc.Pump, doc.Units
+	p, sys, w := doc.Pump, doc.Units, doc.Words
 	out := append([]Fact(nil), doc.Job...)
-	drive := map[pump.DriveKind]string{pump.ForceHeld: "force-held: creeps at a stall", pump.Crank: "crank: stops with its rod locked"}[p.Drive.Kind]
+	drive := map[pump.DriveKind]string{pump.ForceHeld: w.t("fact.forceHeld"), pump.Crank: w.t("fact.crank")}[p.Drive.Kind]
+	limit := unit.Format(p.Limits.StrokeTime, unit.Time, sys.UnitFor(p.Limits.StrokeTime, unit.Time), 2)
 	for _, f := range []Fact{
-		{"Pump", p.Name}, {"Drive", drive},
-		{"Bore, rod, stroke", sys.Show(p.Bore, unit.Length) + ", " + sys.Show(p.Rod, unit.Length) + ", " + sys.Show(p.Stroke, unit.Length)},
-		{"Rated pressure", sys.Show(p.Limits.Rated, unit.Pressure)},
-		{"Limit", "a stroke at rated pressure takes " + unit.Format(p.Limits.StrokeTime, unit.Time, sys.UnitFor(p.Limits.StrokeTime, unit.Time), 2) + " or more"},
+		{w.t("fact.pump"), p.Name}, {w.t("fact.drive"), drive},
+		{w.t("fact.size"), sys.Show(p.Bore, unit.Length) + ", " + sys.Show(p.Rod, unit.Length) + ", " + sys.Show(p.Stroke, unit.Length)},
+		{w.t("fact.rated"), sys.Show(p.Limits.Rated, unit.Pressure)},
+		{w.t("fact.limit"), w.t("fact.limitText", "time", limit)},
 	} {
 		if f.Value != "" {
 			out = append(out, f)
@@ -124,11 +179,11 @@ func facts(doc Document) []Fact {
 
 func verdictClass(word string) string {
 	switch word {
-	case "holds":
+	case hold.Holds:
 		return "holds"
-	case "does not hold":
+	case hold.DoesNotHold:
 		return "fails"
-	case "not proven yet":
+	case hold.NotProven:
 		return "open"
 	}
 	return "neutral"
@@ -143,7 +198,7 @@ func plot(q draw.Plot, sys unit.System) (pictures, error) {
 		return pictures{}, err
 	}
 	narrow, err := q.Narrow(sys)
-	return pictures{q.Title, inline(wide), inline(narrow)}, err
+	return pictures{q.Title, inline(wide), inline(narrow), wide, narrow}, err
 }
 
 func (v *view) stacks(doc Document) error {
@@ -156,7 +211,7 @@ func (v *view) stacks(doc Document) error {
 		if err != nil {
 			return err
 		}
-		v.Stacks = append(v.Stacks, pictures{s.Name, inline(wide), inline(narrow)})
+		v.Stacks = append(v.Stacks, pictures{s.Name, inline(wide), inline(narrow), wide, narrow})
 	}
 	return nil
 }

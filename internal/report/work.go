@@ -1,13 +1,13 @@
 package report
 
 import (
-	"fmt"
 	"html/template"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/evenstroke/evenstroke/internal/draw"
+	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
 )
 
@@ -18,6 +18,8 @@ type stepView struct {
 	Torque, Tolerance, Wait string
 	Lips                    string
 	Picture                 template.HTML // of the lips
+	svg                     string        // the same, with its colours, for paper
+	Done                    []string      // who and when
 	Cautions                string        // numbers of the cautions that belong to it
 }
 
@@ -28,7 +30,8 @@ type torqueView struct{ Name, Thread, Torque, Tool, Set, Clamp, Read string }
 // work fills the order of work. Cautions are said once, numbered, before the steps; a step names their numbers.
 func (v *view) work(doc Document) {
 	v.Cautions = append(v.Cautions, doc.Cautions...)
-	pictures := map[string]template.HTML{}
+	pictures := map[string]string{}
+	used := make([]bool, len(doc.SignOffs))
 	for i, s := range doc.Steps {
 		k := stepView{N: i + 1, Title: s.Title, Detail: s.Text(doc.Units), Why: s.Why, Lips: s.Lips}
 		if s.Torque > 0 {
@@ -38,13 +41,14 @@ func (v *view) work(doc Document) {
 			k.Tolerance = "± " + doc.Units.Show(s.Tol, unit.Torque)
 		}
 		if s.Wait > 0 {
-			k.Wait = "first wait " + doc.Units.Show(60*s.Wait, unit.Time)
+			k.Wait = doc.Words.t("steps.wait", "time", doc.Units.Show(60*s.Wait, unit.Time))
 		}
 		if s.Lips != "" {
 			if _, ok := pictures[s.Lips]; !ok {
-				pictures[s.Lips] = inline(draw.Lips(s.Lips))
+				pictures[s.Lips] = draw.Lips(s.Lips)
 			}
-			k.Picture = pictures[s.Lips]
+			k.svg = pictures[s.Lips]
+			k.Picture = inline(k.svg)
 		}
 		var numbers []int
 		for _, c := range s.Cautions {
@@ -57,11 +61,34 @@ func (v *view) work(doc Document) {
 		}
 		slices.Sort(numbers)
 		k.Cautions = list(numbers)
+		k.Done = signedOff(doc, s, used)
 		v.Steps = append(v.Steps, k)
+	}
+	for n, q := range doc.SignOffs {
+		if !used[n] {
+			v.SignOffs = append(v.SignOffs, q)
+		}
 	}
 	for _, d := range doc.Departures {
 		v.Departures = append(v.Departures, departureView{string(d.Kind), d.Step, strings.TrimPrefix(d.Text(doc.Units), string(d.Kind)+": ")})
 	}
+}
+
+// signedOff says who signed a step off and when, and marks those lines as used.
+func signedOff(doc Document, s pump.Step, used []bool) []string {
+	var out []string
+	for n, q := range doc.SignOffs {
+		if q.What == "" || q.What != s.ID && q.What != s.Title {
+			continue
+		}
+		used[n] = true
+		if q.When == "" {
+			out = append(out, doc.Words.t("steps.doneBy", "who", q.Who))
+		} else {
+			out = append(out, doc.Words.t("steps.done", "who", q.Who, "when", q.When))
+		}
+	}
+	return out
 }
 
 // list writes numbers with commas between them.
@@ -81,7 +108,7 @@ func (v *view) torques(doc Document) {
 			k.Torque += " ± " + sys.Show(q.Joint.Tol, unit.Torque)
 		}
 		if q.Joint.Adapter > 0 {
-			k.Tool = strings.TrimPrefix(k.Tool+", adds "+sys.Show(q.Joint.Adapter, unit.Length), ", ")
+			k.Tool = strings.TrimPrefix(k.Tool+", "+doc.Words.t("torques.adds", "length", sys.Show(q.Joint.Adapter, unit.Length)), ", ")
 		}
 		if a := q.Analysis; a != nil {
 			k.Set = sys.Show(a.Wrench.Set, unit.Torque)
@@ -98,7 +125,7 @@ func (v *view) torques(doc Document) {
 
 // unknown collects what the report does not know: what the caller says, what the results assume, what is missing.
 func unknown(doc Document) []string {
-	out := slices.Clone(doc.Unknown)
+	w, out := doc.Words, slices.Clone(doc.Unknown)
 	add := func(s string) {
 		if s != "" && !slices.Contains(out, s) {
 			out = append(out, s)
@@ -106,27 +133,27 @@ func unknown(doc Document) []string {
 	}
 	for _, h := range doc.Holds {
 		for _, a := range h.Result.Assumed {
-			add("Assumed: " + a + ".")
+			add(w.t("unknown.assumed", "what", a))
 		}
 		if h.Result.StdErr > 0 {
-			add(fmt.Sprintf("The chances come from %d weighted draws; their standard error from the drawing alone is %s.", h.Result.Draws, share(h.Result.StdErr)))
+			add(w.t("unknown.draws", "draws", strconv.Itoa(h.Result.Draws), "error", share(h.Result.StdErr, w)))
 		}
 	}
 	if len(doc.Holds) == 0 {
-		add("No hold test stands in this report: whether the pump holds is not known.")
+		add(w.t("unknown.noHold"))
 	}
 	for _, s := range doc.Stacks {
 		if s.Analysis == nil {
-			add("The stress in the " + s.Name + " stack was not worked out.")
+			add(w.t("unknown.stack", "stack", s.Name))
 		}
 	}
 	return out
 }
 
 // share writes a small ratio with one digit.
-func share(x float64) string {
+func share(x float64, w Words) string {
 	if x < 0.001 {
-		return "under 0.1 %"
+		return w.t("unknown.under")
 	}
 	return unit.Format(x, unit.Ratio, "%", 1)
 }

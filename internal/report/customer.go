@@ -1,0 +1,202 @@
+package report
+
+import (
+	"bytes"
+	"html/template"
+	"io"
+	"math"
+	"time"
+)
+
+// Customer is the page for the one who brought the pump: plain words, one sheet. All texts come ready-made in the language of the
+// reader; what is empty is left out.
+type Customer struct {
+	Title     string // "About your pump" when empty
+	Shop      string
+	ShopLines []string  // under the name of the shop: address, telephone
+	Made      string    // when
+	Version   string    // of the program, for the generated-by line
+	Lang      string    // language tag of the texts, BCP 47; "en" when empty
+	Paper     string    // A4 or Letter; A4 when empty
+	Words     Words     // the fixed words; English when nil
+	At        time.Time // date of making in the properties of a PDF; left open when zero
+	Note      string    // printed in a frame at the top: "Demonstration. Invented."
+
+	For   string // whom the page is for
+	Facts []Fact // job number, pump, serial, dates
+
+	Brought []string // what you brought
+	Found   []string // what we found
+	Done    []string // what we did
+
+	Verdict   string   // hold.Holds, hold.DoesNotHold or hold.NotProven; empty when nothing was tested
+	Proof     string   // one plain sentence beside the verdict: how it was tested
+	Overrides []string // closed as good without proof: who, why; printed prominently
+	Advised   []string // what we advise to have done, and by when
+
+	Prices   []PriceLine
+	Total    string
+	Currency string
+
+	Care      []string // how to keep it well; the general cautions of Words when nil
+	Back      string   // when to bring it back
+	Ask       []string // whom to ask: name, telephone
+	Signature *Signature
+
+	RecordMark string
+	QR         string
+}
+
+// CustomerHTML writes the page for the customer as one HTML file that needs nothing else. Errors: *DocumentError for a language,
+// paper, verdict, signature or code that cannot be written, and those of w.
+func CustomerHTML(w io.Writer, c Customer) error {
+	v, err := newCustomer(c)
+	if err != nil {
+		return err
+	}
+	return fill(w, customerPage, c.Words, v)
+}
+
+// customerView is the page for the customer in words.
+type customerView struct {
+	Customer
+	Style         template.CSS
+	Class, Answer string // of the verdict
+	Parts         []part
+	Price         priceView
+	Signature     *signatureView
+	Code          *codeView
+	Generated     string
+}
+
+// part is one heading with what stands beside it.
+type part struct {
+	Heading string
+	Lines   []string
+	List    bool // with a mark before each line
+	Price   bool // the price stands here
+}
+
+func newCustomer(c Customer) (*customerView, error) {
+	if err := c.settle(); err != nil {
+		return nil, err
+	}
+	w := c.Words
+	v := &customerView{Customer: c, Style: template.CSS(style), Class: verdictClass(c.Verdict), Price: newPrice(c.Prices, c.Total, c.Currency, w), Generated: generated(c.Version, w)}
+	v.Answer = w.t("customer." + map[string]string{"holds": "holds", "fails": "fails", "open": "open", "neutral": "untested"}[v.Class])
+	add := func(key string, lines []string, list bool) {
+		if len(lines) > 0 {
+			v.Parts = append(v.Parts, part{Heading: w.t("customer." + key), Lines: lines, List: list && len(lines) > 1})
+		}
+	}
+	add("brought", c.Brought, false)
+	add("found", c.Found, true)
+	add("done", c.Done, true)
+	add("advised", c.Advised, true)
+	if v.Price.Any() {
+		v.Parts = append(v.Parts, part{Heading: w.t("customer.cost"), Price: true})
+	}
+	add("care", c.Care, true)
+	if c.Back != "" {
+		add("back", []string{c.Back}, false)
+	}
+	add("ask", c.Ask, false)
+	var err error
+	if v.Signature, err = newSignature(c.Signature, w); err != nil {
+		return nil, err
+	}
+	v.Code, err = newCode(c.QR, w)
+	return v, err
+}
+
+// CustomerPDF writes the page for the customer as PDF/A-2a: one page, set smaller when there is much to say, and more pages only
+// when it would become too small to read. The same page gives the same bytes. Errors: those of CustomerHTML.
+func CustomerPDF(w io.Writer, c Customer) error {
+	v, err := newCustomer(c)
+	if err != nil {
+		return err
+	}
+	var p *press
+	for _, zoom := range []float64{1, 0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.79, 1} {
+		if p, err = newPress(v.Paper, c.Words); err != nil {
+			return err
+		}
+		p.zoom, p.left, p.right, p.top, p.bottom, p.y = zoom, 50, p.w-50, 44, p.h-48, 44
+		if err := p.customer(v); err != nil {
+			return err
+		}
+		if len(p.pages) == 1 {
+			break
+		}
+	}
+	p.footers(v.Title, v.Generated, v.RecordMark)
+	var b bytes.Buffer
+	if err := p.write(&b, info{title: joinPresent(": ", v.Title, v.For), author: v.Shop, lang: v.Lang, at: v.At}); err != nil {
+		return err
+	}
+	_, err = w.Write(b.Bytes())
+	return err
+}
+
+// customer sets the page for the customer.
+func (p *press) customer(v *customerView) error {
+	text := textStyle{9.8, 13.5, false, black}
+	w := p.words
+	forWhom := ""
+	if v.For != "" {
+		forWhom = w.t("customer.for", "name", v.For)
+	}
+	p.masthead(v.Shop, v.ShopLines, v.Title, []string{joinPresent(" · ", forWhom, v.Made)}, v.Code)
+	p.y += 12 * p.zoom
+	if v.Note != "" {
+		p.para(run{v.Note, strong.in(warning)})
+		p.y += 8 * p.zoom
+	}
+	p.plate(v.Class, 14, 32, 0, func(room float64) (words, figure []textLine) {
+		words = append(p.lines(room, run{w.t("customer.verdict"), body.in(white)}), p.lines(room, run{v.Answer, textStyle{22, 27, true, white}})...)
+		return append(words, p.lines(room, run{v.Proof, text.in(white)})...), nil
+	})
+	p.y += 6 * p.zoom
+	p.overrides(v.Overrides)
+	p.facts(v.Facts, 3)
+	p.y += 6 * p.zoom
+	for _, k := range v.Parts {
+		p.part(k, v.Price, text)
+	}
+	if err := p.signed(v.Signature, v.RecordMark); err != nil {
+		return err
+	}
+	p.note()
+	return nil
+}
+
+// part sets a heading at the left and what belongs to it beside it.
+func (p *press) part(k part, price priceView, text textStyle) {
+	const side = 128
+	p.y += 6 * p.zoom
+	heads := p.lines(side-14, run{k.Heading, sub.at(10.8, 14.6)})
+	p.need(math.Min(height(heads), 120) + 22)
+	x, pages, y := p.left, len(p.pages), p.y
+	p.add(&node{tag: "H2", head: p.clean(k.Heading, true), paint: func(q *pen) { p.drawLines(q, heads, x, y, side-14, alignLeft) }})
+	p.left += side
+	switch {
+	case k.Price:
+		p.price(price)
+	case k.List:
+		p.list(dot, plain(k.Lines, text)...)
+	default:
+		for _, l := range k.Lines {
+			p.para(run{l, text})
+		}
+	}
+	p.left = x
+	if len(p.pages) == pages {
+		p.y = math.Max(p.y, y+height(heads))
+	}
+	p.y += 6 * p.zoom
+	if k.Price { // the table has its own rules
+		return
+	}
+	under, right := p.y, p.right
+	p.decorate(func(q *pen) { q.rule(hair, x, under, right, under, 0.6) })
+}
