@@ -282,3 +282,21 @@ func TestSumsForEveryArrangement(t *testing.T) {
 		}
 	}
 }
+
+// Where the sheet numbers the seatings, debris explains no difference within one of them.
+func TestDebrisMovesOnlyAtAReseat(t *testing.T) {
+	p := differential()
+	for _, c := range []struct {
+		second int
+		sure   bool
+	}{{1, true}, {2, false}} {
+		s := bench4()
+		s.Readings = []Reading{still(pump.Down, 40), timed(Creep, pump.Up, 20.7e6, 0.06, 10), timed(Creep, pump.Up, 20.7e6, 0.06, 20)}
+		s.Readings[0].Reseat, s.Readings[1].Reseat, s.Readings[2].Reseat = 1, 1, c.second
+		r := analyse(t, p, s, DefaultPrior())
+		debris := pathShare(t, r, "piston valve").How["debris on the seat"] * pathShare(t, r, "piston valve").P
+		if c.sure != (debris < 0.35) {
+			t.Errorf("second creep in seating %d: debris on the piston valve %.2f", c.second, debris)
+		}
+	}
+}

@@ -25,7 +25,7 @@ type bench struct {
 	full   [2]float64  // m³ by stroke, volume of a whole stroke
 	limit  float64     // m³/s, the strictest leak limit of the two strokes
 	visc   func(temperature float64) float64
-	net    *network // for locked holds; nil when none is needed
+	net    *network // the pump with its rod standing still
 	obs    []observation
 	takes  []take // the observations of each reading
 	signs  []Reading

@@ -82,6 +82,58 @@ func other(tr *stroke.Trace, q pump.Path, i int) float64 {
 	return low
 }
 
+// While a piston leak fills the rod-side chamber the line climbs above the rating, and what the rod then makes up follows from
+// the line's pressure alone: the full model and the coefficients of a stall reading agree along the way. The rod starts clear of
+// its upper stop, against which it may rest when the start pressure holds it exactly.
+func TestClimbingStallAgreesWithTheFullModel(t *testing.T) {
+	p := demoPump(t, "varn-40")
+	q := 2 * LeakLimit(p, pump.Down)
+	tr, err := stroke.Simulate(stroke.Setup{Pump: p, Fluid: water, Faults: []stroke.Fault{fault(t, p, "piston packing", q, 1)}, Mode: stroke.Stall,
+		Start: pump.Down, X0: 0.98 * p.Stroke, Duration: 20, Sample: 0.25, RelTol: 1e-6, Friction: &stroke.Friction{}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(tr.Changeovers) > 0 {
+		t.Fatalf("the stroke ends within the time: %v", tr.Changeovers)
+	}
+	b, err := newBench(p, bench4(), DefaultPrior())
+	if err != nil {
+		t.Fatal(err)
+	}
+	j := pathIndex(t, b, "piston packing")
+	above := 0
+	for i := 12; i+4 < len(tr.T); i += 8 {
+		press := tr.P[pump.Line][i]
+		if press > overRated*p.Limits.Rated {
+			above++
+		}
+		r := timed(Creep, pump.Down, press, 0.01, 10)
+		if err := refuse(p, &Sheet{Readings: []Reading{r}}); err != nil {
+			t.Errorf("a stall that this pump makes is refused: %v", err)
+		}
+		o := b.creep(r)
+		want := o.fill.total(0, o.coef[j*maxVariants]*q, 0) / b.m.Creep[pump.Down]
+		v := (tr.X[i-4] - tr.X[i+4]) / (tr.T[i+4] - tr.T[i-4])
+		if math.Abs(v/want-1) > b.prior.Model {
+			t.Errorf("at %.4g Pa: %.4g m/s in the full model, %.4g from the line's pressure", press, v, want)
+		}
+	}
+	if above < 3 {
+		t.Errorf("%d pressures above what is else refused: the line climbs too little to tell", above)
+	}
+}
+
+func pathIndex(t *testing.T, b *bench, name string) int {
+	t.Helper()
+	for j, q := range b.paths {
+		if q.Name == name {
+			return j
+		}
+	}
+	t.Fatalf("no path %s", name)
+	return 0
+}
+
 func TestLockedHoldAgreesWithTheFullModel(t *testing.T) {
 	p := demoPump(t, "tolsk-18")
 	for _, c := range []struct {

@@ -23,6 +23,7 @@ type network struct {
 	to      []int
 	valves  [][2]int
 	chamber map[string]int
+	weeps   []bool            // by path: from the line to the outside
 	pressed [2][maxNodes]bool // by stroke (strokeIndex), nodes at the line's pressure when the rod stops
 	holds   []lockedHold
 }
@@ -37,8 +38,9 @@ type lockedHold struct {
 	p0, u0 float64
 	comp   [maxNodes]float64 // m³/Pa
 	dt     []float64
-	at     []int // step after which point k is due; point 0 is the start
-	cool   []float64
+	at     []int     // step after which point k is due; point 0 is the start
+	cool   []float64 // by point
+	since  []float64 // s since the start, by point
 }
 
 func newNetwork(b *bench, f fluid.Fluid) (*network, error) {
@@ -70,6 +72,7 @@ func newNetwork(b *bench, f fluid.Fluid) (*network, error) {
 	}
 	for _, q := range b.paths {
 		n.from, n.to = append(n.from, n.node(q.From)), append(n.to, n.node(q.To))
+		n.weeps = append(n.weeps, n.node(q.From) == 0 && n.node(q.To) < 0)
 	}
 	for _, v := range b.p.Valves {
 		n.valves = append(n.valves, [2]int{n.node(v.From), n.node(v.To)})
@@ -104,10 +107,9 @@ func (n *network) compliance(i int, p float64) float64 {
 // stalls at p: the line goes from the stall pressure of the other stroke to p, newly pressed chambers from zero.
 func (n *network) swallow(b *bench, d pump.Dir, p float64) float64 {
 	other := -d
-	force := map[pump.Dir]float64{pump.Up: b.p.Drive.ForceUp, pump.Down: b.p.Drive.ForceDown}
 	before := p
-	if force[d] > 0 && force[other] > 0 {
-		before = p * force[other] / force[d] * b.m.Creep[d] / b.m.Creep[other]
+	if now, then := driveForce(b.p, d), driveForce(b.p, other); now > 0 && then > 0 {
+		before = p * then / now * b.m.Creep[d] / b.m.Creep[other]
 	}
 	v := n.compliance(0, p) * math.Abs(p-before)
 	for name, i := range n.chamber {
@@ -172,7 +174,7 @@ func (b *bench) guessCurve(o *observation, r Reading, pts []Point, k int, h lock
 
 // prepare lays the time steps of a hold: short ones first, since chambers may equalise in a second.
 func (n *network) prepare(r Reading, pts []Point, u0 float64) lockedHold {
-	h := lockedHold{stroke: r.Stroke, vented: r.Vented, p0: pts[0].Pressure, u0: u0, at: []int{0}, cool: []float64{0}}
+	h := lockedHold{stroke: r.Stroke, vented: r.Vented, p0: pts[0].Pressure, u0: u0, at: []int{0}, cool: []float64{0}, since: []float64{0}}
 	mean := 0.5 * (pts[0].Pressure + pts[len(pts)-1].Pressure)
 	for i := 0; i < n.nodes; i++ {
 		h.comp[i] = n.compliance(i, mean)
@@ -192,6 +194,7 @@ func (n *network) prepare(r Reading, pts []Point, u0 float64) lockedHold {
 			}
 		}
 		h.at = append(h.at, len(h.dt))
+		h.since = append(h.since, pts[k].Time-pts[0].Time)
 		h.cool = append(h.cool, 1-math.Exp(-(pts[k].Time-pts[0].Time)/coolingTime))
 	}
 	return h

@@ -90,3 +90,48 @@ func TestLockedHoldAndTheInlet(t *testing.T) {
 		t.Errorf("after a downstroke the piston valve must keep the line, it falls to %g Pa", press[len(press)-1])
 	}
 }
+
+// Leaks of sound paths empty a locked line: mean and spread of soundLoss against Q t/C for a known line.
+func TestSoundLeaksInALockedHold(t *testing.T) {
+	p, s := cranked(), bench4()
+	s.Readings = []Reading{lockedReading(pump.Up, 20e6, 19.8e6, 19.6e6)}
+	b, err := newBench(p, s, DefaultPrior())
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := &b.net.holds[0]
+	d := &draw{x: []float64{0}}
+	lost, sd := newSampler(b, nil).soundLoss(h, 2, 20e6, nil, d)
+	s2 := sq(math.Log(b.prior.Sound.Spread))
+	one := b.sound[0] * math.Exp(s2/2) * (20e6 / p.Limits.Rated) * 40 / h.comp[0]
+	if want := 3 * one; math.Abs(lost/want-1) > 1e-9 { // throat, drain, outside
+		t.Errorf("sound leaks take %.5g Pa, want %.5g", lost, want)
+	}
+	if want := math.Sqrt(3*(math.Exp(s2)-1)) * one; math.Abs(sd/want-1) > 1e-9 {
+		t.Errorf("with a spread of %.5g Pa, want %.5g", sd, want)
+	}
+}
+
+// A locked line from which sound paths take a certain pressure: that fall is likelier than a rise by as much.
+func TestSoundLeaksLowerALockedHold(t *testing.T) {
+	var like [2]float64
+	for i, sign := range []float64{-1, 1} {
+		p, s := cranked(), bench4()
+		s.Readings = []Reading{lockedReading(pump.Up, 20e6, 20e6+sign*0.4e6)}
+		pr := DefaultPrior()
+		b, err := newBench(p, s, pr)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := &draw{x: []float64{0}}
+		sm := newSampler(b, nil)
+		lost, _ := sm.soundLoss(&b.net.holds[0], 1, 20e6, nil, d)
+		for j := range b.sound {
+			b.sound[j] *= 0.4e6 / lost
+		}
+		like[i] = sm.likelihood(nil, d)
+	}
+	if like[0] < 2*like[1] {
+		t.Errorf("a fall has the likelihood %.3g, a rise %.3g", like[0], like[1])
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"sort"
+	"strings"
 
 	"github.com/evenstroke/evenstroke/pump"
 )
@@ -220,9 +221,7 @@ func (b *bench) reseatOutcome(dir pump.Dir, p float64) outcome {
 	return func(d *draw, out []float64) {
 		f, debris := b.flowAt(d, dir, p, 1, -1)
 		sd := math.Sqrt2 * math.Hypot(b.creepError(f, area)/f, reseatSpread*debris/f)
-		half := make([]float64, len(out))
-		spread(0, math.Min(sd, 5), -2, 2, half)
-		copy(out, half)
+		spread(0, math.Min(sd, 5), -2, 2, out)
 	}
 }
 
@@ -277,10 +276,24 @@ func (b *bench) lockedChecks() []candidate {
 		h.visc = 1
 		out = append(out, candidate{Check{Do: do, Settles: settles, Minutes: minutes, Hazards: hazards}, b.lockedOutcome(h)})
 	}
-	add("Let the motor stop at the end of an upstroke and read the pressure for a minute.", "leaks to the outside; a piston leak shows only if the inlet side leaks too", pump.Up, false, 2, hazardPressure)
-	add("Let the motor stop at the end of a downstroke and read the pressure for a minute.", "inlet valve and leaks to the outside", pump.Down, false, 2, hazardPressure)
-	add("Vent the lower chamber at the suction, then build pressure by hand and read it for a minute.", "piston seal and piston valve, which a tight inlet valve hides otherwise", pump.Up, true, 12, hazardOpen, hazardPressure)
+	add("Let the motor stop at the end of an upstroke and read the pressure for a minute.", "leaks to the outside; one past the piston shows only if the inlet side leaks too", pump.Up, false, 2, hazardPressure)
+	add("Let the motor stop at the end of a downstroke and read the pressure for a minute.", "leaks to the outside, apart from those past the piston", pump.Down, false, 2, hazardPressure)
+	if closed := b.closedChambers(); closed != "" {
+		add("Vent the "+closed+" chamber at the suction, then build pressure by hand and read it for a minute.",
+			"what leaks into it, which a tight inlet valve hides otherwise", pump.Up, true, 12, hazardOpen, hazardPressure)
+	}
 	return out
+}
+
+// closedChambers names the chambers that are not open to the line.
+func (b *bench) closedChambers() string {
+	var names []string
+	for _, c := range b.p.Chambers {
+		if c.OpenTo != pump.Line {
+			names = append(names, c.Name)
+		}
+	}
+	return strings.Join(names, " and the ")
 }
 
 func (b *bench) lockedOutcome(h lockedHold) outcome {

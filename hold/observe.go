@@ -20,12 +20,12 @@ const (
 // point of a locked hold.
 type observation struct {
 	kind    obsKind
-	reading int // index into the sheet
 	y       float64
 	c0, c1  float64
 	normY   bool      // the time was measured: the density is normalised at y, not at the mean
 	coef    []float64 // [path*maxVariants+variant]
-	signed  bool      // coefficients may be negative
+	cycle   *cycle    // a run with volume whose strokes were not timed; coef then is that of the upstroke
+	settled bool      // taken in the seating that q refers to: debris has not moved
 	sound   []float64 // by path, what it adds when it is sound
 	fill    *filling  // creep of a stroke on which a leak may fill a closed chamber; nil when none can
 	along   float64   // share of the stroke that was not watched, when the place on the rod is not known
@@ -59,7 +59,7 @@ func (b *bench) observe(i int, r Reading) {
 		b.add(i, b.still(r))
 	case NoChangeover:
 		full := b.p.Stroke * b.m.Creep[r.Stroke] / r.Time
-		c := b.coefficients(r, r.Pressure, b.onStroke(r.Stroke))
+		c := b.stall(r)
 		o := observation{kind: obsNoTurn, coef: c, guess: c, scale: 1 / full, bad: saidStill, guessY: 0.4 * full, tau: 1}
 		o.fill, o.back = b.backflow(r)
 		b.add(i, o)
@@ -88,8 +88,12 @@ func (b *bench) addSound(i int, o *observation) {
 	s2 := sq(math.Log(b.prior.Sound.Spread))
 	cv2 := math.Exp(s2) - 1
 	o.sound = make([]float64, len(b.paths))
+	coef := o.coef
+	if o.cycle != nil { // small leaks leave the strokes alike
+		coef = o.guess
+	}
 	for j := range b.paths {
-		first := o.coef[j*maxVariants] // 0 when the path does not show; its share of a run otherwise
+		first := coef[j*maxVariants] // 0 when the path does not show; its share of a run otherwise
 		if first == 0 {
 			continue
 		}
@@ -110,7 +114,6 @@ type take struct {
 }
 
 func (b *bench) add(i int, o observation) {
-	o.reading = i
 	if n := len(b.takes); n > 0 && b.takes[n-1].reading == i {
 		b.takes[n-1].to++
 	} else {
@@ -119,6 +122,7 @@ func (b *bench) add(i int, o observation) {
 	if o.coef != nil {
 		b.addSound(i, &o)
 	}
+	o.settled = b.settled(b.sheet.Readings[i])
 	o.lnBad = math.Log(o.bad)
 	b.obs = append(b.obs, o)
 }
@@ -139,7 +143,7 @@ func (b *bench) creep(r Reading) observation {
 		kind: obsGauss, y: y, normY: r.TimeIt,
 		c0:   sq(area*uTravel/r.Time) + sq(b.prior.Drift),
 		c1:   sq(model) + sq(timing),
-		coef: b.coefficients(r, r.Pressure, b.onStroke(r.Stroke)),
+		coef: b.stall(r),
 		bad:  1 / ((y + floor) * decades),
 	}
 	o.fill, o.back = b.backflow(r)
@@ -173,12 +177,25 @@ func (b *bench) still(r Reading) observation {
 		kind: obsStill, y: area * r.Travel / r.Time,
 		c0:   sq(0.5*area*r.UTravel/r.Time) + sq(b.prior.Drift),
 		c1:   sq(math.Hypot(b.prior.Model, r.UPress/r.Pressure)),
-		coef: b.coefficients(r, r.Pressure, b.onStroke(r.Stroke)),
+		coef: b.stall(r),
 		bad:  saidStill,
 	}
 	o.fill, o.back = b.backflow(r)
 	o.guess, o.guessY, o.tau = o.coef, 0.5*o.y, 1
 	return o
+}
+
+// settled says whether a reading was taken in the seating of the first reading, where the sheet numbers the seatings; where it
+// does not, the balls may have reseated before every reading. In a run they do, on every stroke.
+func (b *bench) settled(r Reading) bool {
+	numbered := false
+	if r.Kind == Run {
+		return false
+	}
+	for _, o := range b.sheet.Readings {
+		numbered = numbered || o.Reseat != 0
+	}
+	return numbered && r.Reseat == b.sheet.Readings[0].Reseat
 }
 
 func (b *bench) only(r Reading) func(int) float64 {
@@ -217,83 +234,6 @@ func (b *bench) caught(r Reading) observation {
 	if y < 2*math.Sqrt(o.c0) {
 		o.tau = 1
 	}
-	return o
-}
-
-// run: what a cycle loses, and the unevenness of the two strokes.
-//
-//	caught:  s A_u + s A_d − s Σ_d ℓ_d W_d − V/N = Q_u t_u + Q_d t_d
-//	timed:   (s A_u − s ℓ_u W_u)/t_u − κ (s A_d − s ℓ_d W_d)/t_d = Q_u − κ Q_d ,  κ = q_u/q_d through the tip
-//
-// W_d is the area of the chambers that stroke d brings under pressure and ℓ_d the share of the stroke that compression and a
-// late ball take; where it brings none, the late ball of the valve on the piston takes a smaller share of A_d.
-func (b *bench) run(r Reading) []observation {
-	var out []observation
-	s, au, ad := b.p.Stroke, b.m.Creep[pump.Up], b.m.Creep[pump.Down]
-	up, down := b.onStroke(pump.Up), b.onStroke(pump.Down)
-	lostU, sdU := b.lateLoss(pump.Up)
-	lostD, sdD := b.lateLoss(pump.Down)
-	timed := !math.IsNaN(r.UpTime) && !math.IsNaN(r.DownTime)
-	if !math.IsNaN(r.Volume) {
-		cycle := r.Time / float64(r.Count)
-		shareUp := 0.5
-		if timed {
-			shareUp = r.UpTime / (r.UpTime + r.DownTime)
-		}
-		n := float64(r.Count)
-		y := (s*(au+ad) - lostU - lostD - r.Volume/n) / cycle
-		sd := math.Sqrt(sq(sdU)+sq(sdD)+sq(r.UVolume/n)+sq(r.UTime/r.Time*r.Volume/n)) / cycle
-		share := func(j int) float64 { return shareUp*up(j) + (1-shareUp)*down(j) }
-		out = append(out, b.runFlow(r, y, sd, share, false))
-	}
-	if timed {
-		k, sdK := b.tipRatio()
-		a, c := (s*au-lostU)/r.UpTime, (s*ad-lostD)/r.DownTime
-		sd := math.Sqrt(sq(a*r.UTime/r.UpTime) + sq(k*c*r.UTime/r.DownTime) + sq(sdU/r.UpTime) + sq(k*sdD/r.DownTime) + sq(sdK*c))
-		share := func(j int) float64 { return up(j) - k*down(j) }
-		out = append(out, b.runFlow(r, a-k*c, sd, share, true))
-	}
-	if timed && !math.IsNaN(r.Time) { // the strokes must add up to the whole time, or one of the three is wrong
-		n := float64(r.Count)
-		sd := math.Sqrt(sq(r.UTime)*(1+2*n) + sq(0.02*r.Time))
-		out = append(out, observation{kind: obsGauss, y: r.Time - n*(r.UpTime+r.DownTime), c0: sq(sd), bad: 1 / (2 * r.Time)})
-	}
-	return out
-}
-
-// lateLoss is the volume [m³] that a stroke loses to compression and a late ball, with its standard deviation.
-func (b *bench) lateLoss(d pump.Dir) (lost, sd float64) {
-	var w float64
-	for _, c := range b.p.Chambers {
-		if b.m.Pressed[d][c.Name] && !b.m.Pressed[-d][c.Name] {
-			w += math.Abs(b.p.Sweep(c))
-		}
-	}
-	if w > 0 {
-		return ballLate * b.p.Stroke * w, ballLateSD * b.p.Stroke * w
-	}
-	v := b.p.Stroke * b.m.Creep[d]
-	return pistonLate * v, pistonLateSD * v
-}
-
-// tipRatio is the flow through the tip on an upstroke over that on a downstroke, with its standard deviation: 1 where the
-// line smooths the pressure, the root of the ratio of the two drive pressures where it does not.
-func (b *bench) tipRatio() (k, sd float64) {
-	d := b.p.Drive
-	if d.Kind != pump.ForceHeld {
-		return 1, 0.02
-	}
-	full := math.Sqrt(d.ForceUp / d.ForceDown * b.m.Creep[pump.Down] / b.m.Creep[pump.Up])
-	return (1 + full) / 2, 0.01 + math.Abs(full-1)/3
-}
-
-func (b *bench) runFlow(r Reading, y, sd float64, share func(int) float64, signed bool) observation {
-	o := observation{
-		kind: obsGauss, y: y, c0: sq(sd), c1: sq(2 * b.prior.Model), signed: signed,
-		coef: b.coefficients(r, r.Pressure, share),
-		bad:  1 / ((math.Abs(y) + sd) * 2 * decades),
-	}
-	o.guess, o.guessY, o.tau = o.coef, y, 0.05
 	return o
 }
 

@@ -26,12 +26,11 @@ type Reading struct {
 	Stroke   pump.Dir // of a stall, or the stroke on which a locked rod stopped; 0 when not known
 	Pressure float64  // Pa
 	UPress   float64  // Pa
-	Travel   float64  // m
+	Travel   float64  // m; of Still: the smallest movement that would have been seen
 	UTravel  float64  // m
 	Time     float64  // s
 	UTime    float64  // s
 	TimeIt   bool     // the distance was given and the time measured, not the other way round
-	Seen     float64  // m, smallest movement that would have been seen (Still)
 	At       float64  // m, rod position at the start; NaN when not noted
 	Warmth   float64  // K, temperature of the fluid during this reading; NaN when as in the sheet
 	Reseat   int      // readings with different numbers have the balls reseated between them

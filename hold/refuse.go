@@ -42,6 +42,7 @@ const overRated = 1.1
 
 type checker struct {
 	p     *pump.Pump
+	m     pump.Map
 	paths map[string]pump.Path
 	out   *Refusal
 	i     int
@@ -49,8 +50,8 @@ type checker struct {
 }
 
 func refuse(p *pump.Pump, s *Sheet) error {
-	c := &checker{p: p, paths: map[string]pump.Path{}, out: &Refusal{Pump: p.Name}}
-	for _, q := range p.Map().Paths {
+	c := &checker{p: p, m: p.Map(), paths: map[string]pump.Path{}, out: &Refusal{Pump: p.Name}}
+	for _, q := range c.m.Paths {
 		c.paths[q.Name] = q
 	}
 	for i, r := range s.Readings {
@@ -70,8 +71,8 @@ func (c *checker) refuse(found, want, fix string) {
 func show(x float64, d unit.Dim) string { return unit.Metric().Show(x, d) }
 
 func (c *checker) reading(r Reading) {
-	if r.Pressure > overRated*c.p.Limits.Rated {
-		c.refuse("a pressure of "+show(r.Pressure, unit.Pressure), "at most the rated "+show(c.p.Limits.Rated, unit.Pressure), "read the gauge again; never run the pump above its rating")
+	if top := c.highest(r); r.Pressure > overRated*top {
+		c.refuse("a pressure of "+show(r.Pressure, unit.Pressure), "at most the "+show(top, unit.Pressure)+" that it is rated for or its drive can reach", "read the gauge again; never run the pump above its rating")
 	}
 	switch r.Kind {
 	case Creep, Changeover, Still, NoChangeover:
@@ -92,9 +93,20 @@ func (c *checker) reading(r Reading) {
 	}
 }
 
+// highest is the highest pressure that a reading may show: the rating, or where a leak lets the drive go beyond it, that.
+func (c *checker) highest(r Reading) float64 {
+	switch r.Kind {
+	case Creep, Changeover, Still, NoChangeover:
+		if r.Stroke != 0 {
+			return highestStall(c.p, c.m, r.Stroke)
+		}
+	}
+	return c.p.Limits.Rated
+}
+
 func (c *checker) visible() string {
 	var names []string
-	for _, q := range c.p.Map().Paths {
+	for _, q := range c.m.Paths {
 		if q.Visible {
 			names = append(names, q.Name)
 		}

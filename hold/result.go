@@ -103,7 +103,7 @@ func (b *bench) pathShares(post *posterior) []PathShare {
 		w := b.share(post, d)
 		for a, j := range b.sets[d.set].paths {
 			p[j] += w
-			hist[j].add(math.Log(d.q[a]), w)
+			hist[j].add(d.u[a], w)
 			how[j][b.vars[j][d.v[a]].name] += w
 		}
 	}

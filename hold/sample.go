@@ -13,7 +13,7 @@ type draw struct {
 	q      [3]float64 // m³/s at rated pressure, in the order of the set's paths
 	u      [3]float64 // ln q
 	v      [3]int8    // variant
-	down   uint8      // bit k: locked hold k stopped on a downstroke (for holds whose stroke was not noted)
+	down   uint64     // bit k: locked hold k stopped on a downstroke (for holds whose stroke was not noted)
 	x      []float64  // unknowns of the locked holds in units of their standard deviation, see unknowns
 	weight float64
 }
@@ -43,6 +43,7 @@ const (
 	widen      = 1.15 // proposals are this much wider than the reading they come from
 	roundSize  = 1500
 	pilotRound = 600 // draws after the first of each size
+	leastESS   = 30  // effective draws with a fault, below which even a small share of them is not known
 )
 
 // integrate estimates the evidence of every set and keeps the draws.
@@ -73,7 +74,7 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 	}
 	for left := opt.Draws; ; left -= roundSize {
 		b.weigh(post)
-		if post.total == 0 || left <= 0 || post.se < opt.StdErr && (post.ess > 0.25/sq(opt.StdErr) || post.faulty < 0.05) {
+		if post.total == 0 || left <= 0 || post.se < opt.StdErr && (post.ess > 0.25/sq(opt.StdErr) || post.faulty < 0.05 && (post.ess > leastESS || post.faulty < 0.002)) {
 			return post
 		}
 		b.allocate(post, s, min(roundSize, left))
@@ -93,10 +94,6 @@ func (b *bench) allocate(post *posterior, s *sampler, n int) {
 		sum += need[i]
 	}
 	if sum == 0 { // only the healthy set has any weight, and it is exact: nothing left to sharpen
-		for range n {
-			post.draws = append(post.draws, draw{})
-		}
-		b.weigh(post)
 		return
 	}
 	for i := range need {
@@ -374,7 +371,7 @@ func (s *sampler) likelihood(set []int8, d *draw) float64 {
 func (s *sampler) term(g *take, set []int8, d *draw) float64 {
 	eps, all := s.b.prior.Wrong, 1.0
 	if s.b.obs[g.from].kind == obsCurve {
-		all = s.curve(g)
+		all = s.curve(g, set, d)
 	} else {
 		for k := g.from; k < g.to; k++ {
 			all *= s.right(k, set, d)
@@ -386,10 +383,10 @@ func (s *sampler) term(g *take, set []int8, d *draw) float64 {
 // curve is p(pressures of a locked hold | right) / p(pressures | wrong). The errors of the start and the cooling are common to
 // all its pressures and enter as two Gaussian directions a and b, so that
 //
-//	cov = diag(c) + a aᵀ + b bᵀ ,  a_k = u₀ p_k/p₀ ,  b_k = σ_cool (1 − e^(−t/τ)) p_k
+//	cov = diag(c) + a aᵀ + b bᵀ ,  a_k = u₀ p_k/p₀ ,  b_k² = (σ_cool (1 − e^(−t/τ)) p_k)² + (sound leaks)²
 //
 // is inverted in closed form; one pressure of several may be misread, which leaves its term out.
-func (s *sampler) curve(g *take) float64 {
+func (s *sampler) curve(g *take, set []int8, d *draw) float64 {
 	o := &s.b.obs[g.from]
 	h := &s.b.net.holds[o.hold]
 	press := s.press[o.hold]
@@ -401,10 +398,8 @@ func (s *sampler) curve(g *take) float64 {
 		p := press[o.point]
 		drop := press[0] - p
 		c := o.c0 + o.c1*drop*drop
-		pt := point{r: o.y - p, a: h.u0 * p / press[0], b: coolingFraction * h.cool[o.point] * p, c: c, ln: 0.5*math.Log(2*math.Pi*c) + o.lnBad}
-		if press[0] == 0 {
-			pt.a = 0
-		}
+		lost, spread := s.soundLoss(h, o.point, p, set, d)
+		pt := point{r: o.y - p + lost, a: h.u0 * p / h.p0, b: math.Hypot(coolingFraction*h.cool[o.point]*p, spread), c: c, ln: 0.5*math.Log(2*math.Pi*c) + o.lnBad}
 		s.points = append(s.points, pt)
 		all.add(&pt, 1)
 	}
@@ -423,6 +418,25 @@ func (s *sampler) curve(g *take) float64 {
 		sum += few * miss * rest.density()
 	}
 	return sum
+}
+
+// soundLoss is the pressure that the leaks of the sound paths from the line to the outside take up to a point of a locked hold,
+// and its standard deviation: Q_s t/C with the viscous Q_s of the sound paths of the draw.
+func (s *sampler) soundLoss(h *lockedHold, point int, p float64, set []int8, d *draw) (lost, sd float64) {
+	b := s.b
+	var mean, square float64
+	for j := range b.paths {
+		if b.net.weeps[j] && !contains(set, int8(j)) {
+			mean += b.sound[j]
+			square += sq(b.sound[j])
+		}
+	}
+	if mean == 0 {
+		return 0, 0
+	}
+	s2 := sq(math.Log(b.prior.Sound.Spread))
+	per := p / b.p.Limits.Rated / h.visc * h.since[point] / (h.comp[0] * math.Exp(lineSpread*d.x[0])) * math.Exp(s2/2)
+	return mean * per, math.Sqrt(square*(math.Exp(s2)-1)) * per
 }
 
 // point is one pressure: deviation, common directions, variance of its own, and ln of its normaliser over the density when
@@ -480,14 +494,22 @@ func (s *sampler) mean(k int, set []int8, d *draw) (mu, extra float64) {
 	if o.coef == nil {
 		return 0, 0
 	}
+	if o.cycle != nil {
+		for _, j := range set {
+			mu -= o.sound[j]
+		}
+		flow, extra := s.cycleFlow(o, set, d)
+		return mu + flow, extra
+	}
 	var into, back float64
 	for a, j := range set {
 		i := int(j)*maxVariants + int(d.v[a])
 		c := o.coef[i] * d.q[a]
-		if s.b.vars[j][d.v[a]].debris {
+		v := &s.b.vars[j][d.v[a]]
+		if v.debris && !o.settled {
 			extra += sq(reseatSpread * c)
 		}
-		if v := &s.b.vars[j][d.v[a]]; o.along > 0 && (v.mid || v.zone) {
+		if o.along > 0 && (v.mid || v.zone) {
 			extra += sq(o.along * along(v) * c)
 		}
 		if o.fill != nil {
@@ -503,6 +525,21 @@ func (s *sampler) mean(k int, set []int8, d *draw) (mu, extra float64) {
 		mu = o.fill.total(mu, into, back)
 	}
 	return mu, extra
+}
+
+// cycleFlow is the mean leak of the faulty paths over a cycle of a run, see cycle, and the extra variance of debris on a seat, for
+// which an even split of the cycle will do.
+func (s *sampler) cycleFlow(o *observation, set []int8, d *draw) (flow, extra float64) {
+	var up, down float64
+	for a, j := range set {
+		i := int(j)*maxVariants + int(d.v[a])
+		up += o.coef[i] * d.q[a]
+		down += o.cycle.down[i] * d.q[a]
+		if s.b.vars[j][d.v[a]].debris {
+			extra += sq(reseatSpread * o.guess[i] * d.q[a])
+		}
+	}
+	return o.cycle.flow(up, down), extra
 }
 
 // along is the relative standard deviation of a leak that varies along the stroke, at a place that is not known.
@@ -522,11 +559,8 @@ func (s *sampler) count(o *observation, mu float64, fault bool) float64 {
 	return math.Exp(ln + o.n*math.Log(mean/(mean+shape)) - shape*math.Log1p(mean/shape))
 }
 
-// gauss is the Gaussian density of a deviation with variance v, normalised with variance nv (v when 0).
+// gauss is the Gaussian density of a deviation with variance v, normalised with variance nv.
 func gauss(dev, v, nv float64) float64 {
-	if nv == 0 {
-		nv = v
-	}
 	return math.Exp(-0.5*dev*dev/v) / math.Sqrt(2*math.Pi*nv)
 }
 

@@ -232,14 +232,11 @@ func nextTime(t float64) float64 {
 
 // lockedNeed words what settles a crank pump: there is no creep to watch.
 func (b *bench) lockedNeed(post *posterior) []Need {
-	var out []Need
-	for _, c := range b.nextChecks(post) {
-		out = append(out, Need{Text: c.Do, Seconds: 60 * c.Minutes})
-		if len(out) == 1 {
-			break
-		}
+	checks := b.nextChecks(post)
+	if len(checks) == 0 {
+		return nil
 	}
-	return out
+	return []Need{{Text: checks[0].Do, Seconds: 60 * checks[0].Minutes}}
 }
 
 // doubts returns the readings that are probably wrong: P(wrong | readings) from equally weighted draws, with the chance of

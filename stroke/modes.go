@@ -291,7 +291,7 @@ func (s *sim) settle() error {
 		s.enter()
 		k := s.k
 		k.pressures(s.y, s.x)
-		if k.rod == atTop && k.thrust(s.t) < 0 || k.rod == atBottom && k.thrust(s.t) > 0 {
+		if k.rod == atTop && k.thrust(s.t) <= 0 || k.rod == atBottom && k.thrust(s.t) >= 0 {
 			k.rod = pushed
 			continue
 		}

@@ -48,9 +48,6 @@ func creepCurves(p *pump.Pump, s *hold.Sheet) (Plot, bool) {
 				travel = p.Stroke
 			case hold.Still:
 				into = &still
-				if r.Seen > 0 {
-					travel = r.Seen
-				}
 			default:
 				continue
 			}

@@ -21,7 +21,7 @@ func plots() []Plot {
 	}
 	sheet := &hold.Sheet{Readings: []hold.Reading{
 		{Kind: hold.Creep, Stroke: pump.Up, Travel: 0.04, Time: 9},
-		{Kind: hold.Still, Stroke: pump.Down, Seen: 0.0005, Time: 30},
+		{Kind: hold.Still, Stroke: pump.Down, Travel: 0.0005, Time: 30},
 		{Kind: hold.Changeover, Stroke: pump.Down, Time: 12},
 		{Kind: hold.Drips, Path: "throat packing", Count: 3, Time: 60},
 		{Kind: hold.Locked, Stroke: pump.Up, Points: []hold.Point{{Time: 0, Pressure: 2e7}, {Time: 60, Pressure: 1.9e7}}},
