@@ -3,9 +3,14 @@ GO ?= go
 FUZZTIME ?= 20s
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
-.PHONY: test race lint demo fuzz bench bench-peers blind validation pictures
+.PHONY: test needs race lint demo serve fuzz bench bench-peers bench-load kills blind validation pictures release
 
-test: vet race lint
+test: needs vet race lint
+
+# What the tests need beside Go: PostgreSQL, a browser, readers of PDF and QR. Installed from Debian's packages when missing and
+# when this is root; otherwise it says what is missing, and those tests say that they were left out.
+needs:
+	@sh packaging/needs.sh
 
 .PHONY: vet
 vet:
@@ -13,13 +18,17 @@ vet:
 	$(GO) vet ./...
 
 race:
-	$(GO) test -race -timeout 15m ./...
+	EVENSTROKE_INSTALL=1 $(GO) test -race -timeout 20m ./...
 
 lint:
 	$(GO) run $(STATICCHECK) ./...
 
 demo:
 	$(GO) run ./cmd/evenstroke demo
+
+# The demo workshop in a browser; the line it prints leads in.
+serve:
+	$(GO) run ./cmd/evenstroke serve --demo --data evenstroke-demo/workshop --lan none
 
 # Every fuzz target for FUZZTIME each; finds are kept in testdata/fuzz of the package.
 fuzz:
@@ -35,6 +44,22 @@ bench:
 # Side by side with SUNDIALS (C) and SciPy on the same equations; installs both from Debian's packages.
 bench-peers:
 	$(MAKE) -C bench/peers
+
+# Pages, search and presses under the load of 200 tablets, on both engines; prints a table.
+bench-load:
+	$(MAKE) -C bench/load
+
+# A thousand kills while entries are written, on each engine.
+kills:
+	EVENSTROKE_KILLS=1000 $(GO) test ./internal/store -run TestKills -timeout 2h -v
+
+# Screenshots of the main pages into docs/screens.
+pictures:
+	cd internal/browser && node pictures.mjs
+
+# Static binaries for Linux, Windows and macOS in dist/, with checksums and licences.
+release:
+	sh packaging/release.sh
 
 # The large set of blind cases; writes docs/blind.md.
 blind:

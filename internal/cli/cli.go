@@ -138,7 +138,8 @@ It does not replace the maker's manual, local rules or trained hands: fluid unde
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return badInput("%s: %w; see `evenstroke %s --help`", c.Name(), err, c.Name())
 	})
-	root.AddCommand(a.demoCmd(), a.sheetCmd(), a.holdCmd(), a.strokeCmd(), a.torqueCmd(), a.stackCmd(), a.workCmd(), a.schemaCmd(), a.versionCmd())
+	root.AddCommand(a.demoCmd(), a.sheetCmd(), a.holdCmd(), a.strokeCmd(), a.torqueCmd(), a.stackCmd(), a.workCmd(), a.schemaCmd(), a.versionCmd(), a.serveCmd(), a.backupCmd(),
+		a.restoreCmd(), a.verifyCmd(), a.exportCmd(), a.importCmd(), a.pinCmd(), a.deviceCmd())
 	for _, c := range root.Commands() {
 		c.Args = inputArgs(c.Args)
 	}

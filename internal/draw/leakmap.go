@@ -44,6 +44,7 @@ func LeakMapNarrow(p *pump.Pump, r *hold.Result, sys unit.System) string {
 
 type leakMap struct {
 	canvas
+	bare        bool // without the verdict across the top
 	f           form
 	p           *pump.Pump
 	r           *hold.Result

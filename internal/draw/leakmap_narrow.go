@@ -4,7 +4,7 @@ import "math"
 
 // narrow draws the section with numbers and lists the paths below it.
 func (m *leakMap) narrow() string {
-	top := m.band(m.p, m.r, m.sys, m.f) + 20
+	top := m.above(20)
 	m.frame(top)
 	for _, l := range m.labels {
 		l.h = 30

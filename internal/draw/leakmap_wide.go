@@ -33,7 +33,7 @@ func (m *leakMap) measure(width float64) {
 
 // wide draws the picture with the labels in columns beside the section.
 func (m *leakMap) wide() string {
-	top := m.band(m.p, m.r, m.sys, m.f) + 26
+	top := m.above(26)
 	m.frame(top)
 	m.width = math.Min(m.left.edge, m.f.w-m.right.edge) - m.f.margin - 18
 	m.measure(m.width)

@@ -1,0 +1,110 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/evenstroke/evenstroke/internal/serve"
+)
+
+// demoShop makes the demo workshop in evenstroke-data of a fresh folder and goes there.
+func demoShop(t *testing.T) {
+	t.Helper()
+	t.Chdir(t.TempDir())
+	ctx, stop := context.WithTimeout(context.Background(), time.Minute)
+	defer stop()
+	cfg := serve.Default()
+	cfg.Demo, cfg.Listen, cfg.LAN = true, "127.0.0.1:0", "none"
+	ready := &watcher{word: "http://", stop: stop}
+	if err := serve.Run(ctx, cfg, Version, ready, &bytes.Buffer{}); err != nil {
+		t.Fatal(err)
+	}
+	if !ready.seen {
+		t.Fatal("the demo workshop did not come up within a minute")
+	}
+}
+
+// watcher ends the server as soon as it has said where it is.
+type watcher struct {
+	word string
+	stop func()
+	seen bool
+}
+
+func (w *watcher) Write(p []byte) (int, error) {
+	if strings.Contains(string(p), w.word) {
+		w.seen = true
+		w.stop()
+	}
+	return len(p), nil
+}
+
+// TestShopExamples runs the examples of the commands that work on a shop, one after the other on the demo workshop.
+func TestShopExamples(t *testing.T) {
+	demoShop(t)
+	n := 0
+	for _, name := range []string{"backup", "restore", "verify", "export", "import", "pin", "device"} {
+		for _, c := range (&app{}).root().Commands() {
+			if c.Name() != name {
+				continue
+			}
+			for _, line := range exampleLines(c) {
+				if strings.Contains(line, "postgres://") {
+					continue
+				}
+				runExample(t, line)
+				n++
+			}
+		}
+	}
+	if n < 8 {
+		t.Fatalf("ran only %d examples", n)
+	}
+}
+
+func runExample(t *testing.T, line string) {
+	t.Helper()
+	in := ""
+	if before, after, ok := strings.Cut(line, " | "); ok {
+		in, line = strings.TrimPrefix(before, "echo ")+"\n", after
+	}
+	args := splitArgs(line)[1:]
+	var out, errw bytes.Buffer
+	if code := Main(args, strings.NewReader(in), &out, &errw); code != 0 || out.Len() == 0 {
+		t.Errorf("%s: exit %d\n%s%s", line, code, out.String(), errw.String())
+	}
+}
+
+// What is wrong with a file or an address is said with exit code 2, and nothing is made.
+func TestShopMistakes(t *testing.T) {
+	demoShop(t)
+	for _, line := range []string{"backup workshop-copy.db --data nowhere", "verify --data nowhere", "restore nothing.db --data x", "export 99 job.zip", "export one job.zip", "import nothing.zip", "pin nobody",
+		"serve --listen 0.0.0.0:1", "serve --config nothing.yaml", "serve --certificate a.pem", "restore evenstroke-data/workshop.db"} {
+		var out, errw bytes.Buffer
+		if code := Main(strings.Fields(line), strings.NewReader(""), &out, &errw); code != 2 && code != 1 || errw.Len() == 0 {
+			t.Errorf("%s: exit %d %q", line, code, errw.String())
+		}
+	}
+	for _, name := range []string{"nowhere", "x", "job.zip"} {
+		if _, err := os.Stat(name); err == nil {
+			t.Errorf("%s was made", name)
+		}
+	}
+}
+
+// splitArgs splits a line at spaces, with '…' as one word.
+func splitArgs(line string) []string {
+	var out []string
+	for i, part := range strings.Split(line, "'") {
+		if i%2 == 1 {
+			out = append(out, part)
+		} else {
+			out = append(out, strings.Fields(part)...)
+		}
+	}
+	return out
+}

@@ -1,0 +1,34 @@
+package draw
+
+import (
+	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// LeakMapBare is LeakMap without the verdict across its top, for a page that has the verdict beside it. Its title and its
+// description still say the verdict.
+func LeakMapBare(p *pump.Pump, r *hold.Result, sys unit.System) string {
+	m := newLeakMap(p, r, sys, wideForm)
+	m.bare = true
+	return m.wide()
+}
+
+// LeakMapBareNarrow is LeakMapNarrow without the verdict across its top.
+func LeakMapBareNarrow(p *pump.Pump, r *hold.Result, sys unit.System) string {
+	m := newLeakMap(p, r, sys, narrowForm)
+	m.bare = true
+	return m.narrow()
+}
+
+// StrokeTimes says how long the strokes take at rated pressure by the readings of a hold, as the verdict of a leak map does; "" when
+// the readings say nothing about one of them.
+func StrokeTimes(r *hold.Result, sys unit.System) string { return strokeText(r, sys) }
+
+// above draws the verdict across the top, unless the map is bare, and returns where the section begins, gap below it.
+func (m *leakMap) above(gap float64) float64 {
+	if m.bare {
+		return m.f.margin
+	}
+	return m.band(m.p, m.r, m.sys, m.f) + gap
+}

@@ -1,0 +1,122 @@
+package gate
+
+import (
+	"context"
+	"net/http"
+	"time"
+
+	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
+)
+
+// seeEvery is how often at most the use of a session is written down.
+const seeEvery = time.Minute
+
+// freshFor is how long after signing in somebody may do what gives lasting power: passkeys, tokens, the PIN of others. It keeps
+// whoever finds a tablet that is still signed in from staying (SP 800-63B and ASVS 5.0 ask to sign in again, from memory).
+const freshFor = 10 * time.Minute
+
+// start signs a person in at a device: always a new token, so that none that was known before becomes worth anything (session
+// fixation), and the session that the browser had before ends.
+func (g *Gate) start(w http.ResponseWriter, r *http.Request, person, device int64) error {
+	if old := g.cookie(r, sessionCookie); old != "" {
+		if err := g.st.EndSession(r.Context(), old); err != nil {
+			return err
+		}
+	}
+	token := newSecret()
+	if err := g.st.StartSession(r.Context(), token, store.Session{Person: person, Device: device, Expires: g.opt.Now().Add(g.opt.Life)}); err != nil {
+		return err
+	}
+	g.setCookie(w, sessionCookie, token, g.opt.Life)
+	if secret := g.cookie(r, deviceCookie); secret != "" {
+		g.setCookie(w, deviceCookie, secret, deviceLife)
+	}
+	return nil
+}
+
+// SignOut ends the session of this browser; the device stays known.
+func (g *Gate) SignOut(w http.ResponseWriter, r *http.Request) error {
+	g.setCookie(w, sessionCookie, "", 0)
+	token := g.cookie(r, sessionCookie)
+	if token == "" {
+		return nil
+	}
+	return g.st.EndSession(r.Context(), token)
+}
+
+// SignOutEverywhere ends all sessions of who is signed in, at every device.
+func (g *Gate) SignOutEverywhere(w http.ResponseWriter, r *http.Request) error {
+	who, err := atDevice(r.Context(), "signing out")
+	if err != nil {
+		return err
+	}
+	if err := g.st.EndSessions(r.Context(), who.Person, 0); err != nil {
+		return err
+	}
+	g.opt.Log.InfoContext(r.Context(), "signed out everywhere", "person", who.Person)
+	g.setCookie(w, sessionCookie, "", 0)
+	return nil
+}
+
+// Changed is to be called when a person was changed or retired: what is kept of the person is forgotten, and all sessions end, so
+// that another role begins with another session.
+func (g *Gate) Changed(ctx context.Context, person int64) error {
+	g.forget(person)
+	return g.st.EndSessions(ctx, person, 0)
+}
+
+// byCookies finds out who is at the door from device and session. A session counts only on the device where it began.
+func (g *Gate) byCookies(r *http.Request) (Who, error) {
+	ctx := r.Context()
+	secret := g.cookie(r, deviceCookie)
+	if secret == "" {
+		return Who{}, nil
+	}
+	device, err := g.st.DeviceBySecret(ctx, secret)
+	who := Who{Device: device}
+	token := g.cookie(r, sessionCookie)
+	if err != nil || device == 0 || token == "" {
+		return who, err
+	}
+	s, err := g.st.GetSession(ctx, token)
+	if err != nil || s == nil || s.Device != device {
+		return who, err
+	}
+	p, err := g.person(ctx, s.Person)
+	if err != nil || p == nil {
+		return who, err
+	}
+	now := g.opt.Now()
+	if now.Sub(s.Seen) > g.opt.Idle {
+		who.Locked, who.Last = true, s.Person
+		return who, nil
+	}
+	if now.Sub(s.Seen) >= min(seeEvery, g.opt.Idle/4) && (g.opt.Background == nil || !g.opt.Background(r)) {
+		if err := g.st.SeeSession(ctx, token); err != nil {
+			return who, err
+		}
+	}
+	who.Person, who.P, who.Since = s.Person, *p, s.Created
+	return who, nil
+}
+
+// atDevice is who is signed in by hand; a program is refused.
+func atDevice(ctx context.Context, what string) (Who, error) {
+	who, ok := From(ctx)
+	if !ok {
+		return who, record.Faultf(record.NotAllowed, what, "nobody who is signed in", "a person who is signed in", "sign in")
+	}
+	if who.Token {
+		return who, record.Faultf(record.NotAllowed, what, "a program with a token", "a person at a device of the shop", "do it by hand")
+	}
+	return who, nil
+}
+
+// fresh refuses somebody who signed in too long ago for something that gives lasting power.
+func (g *Gate) fresh(who Who, what string) error {
+	if age := g.opt.Now().Sub(who.Since); who.Token || age > freshFor || age < -time.Minute {
+		return record.Faultf(record.NotAllowed, what, "somebody who signed in a while ago", "a person who signed in within the last ten minutes", "sign in again, then do it")
+	}
+	return nil
+}

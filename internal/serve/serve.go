@@ -1,0 +1,346 @@
+package serve
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/evenstroke/evenstroke/internal/gate"
+	"github.com/evenstroke/evenstroke/internal/localca"
+	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/shop"
+	"github.com/evenstroke/evenstroke/internal/store"
+	"github.com/evenstroke/evenstroke/internal/web"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// Times of a connection. A stream of events extends its own.
+const (
+	readHeader = 10 * time.Second
+	readAll    = 2 * time.Minute
+	writeAll   = 2 * time.Minute
+	idleConn   = 2 * time.Minute
+	graceful   = 10 * time.Second
+)
+
+// workshop is all that serves one shop.
+type workshop struct {
+	cfg     Config
+	version string
+	out     io.Writer
+	log     *slog.Logger
+	st      *store.Store
+	shop    *shop.Shop
+	ca      *localca.Authority
+	tls     *tls.Config
+	idle    time.Duration
+	metrics *metrics
+	address string // of HTTPS on the network, "" while nobody else can reach it
+	mu      sync.Mutex
+}
+
+// Run serves a workshop until ctx ends, then lets what is under way finish. What a person at the terminal needs to know goes to
+// out, the log to logTo.
+func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) error {
+	if err := cfg.check(); err != nil {
+		return err
+	}
+	w := &workshop{cfg: cfg, version: version, out: out, log: logger(cfg, logTo), metrics: newMetrics()}
+	idle, err := unit.Parse(cfg.Idle, unit.Time)
+	if err != nil {
+		return fmt.Errorf("idle: %w", err)
+	}
+	w.idle = time.Duration(idle.SI * float64(time.Second))
+	if w.st, err = store.Open(ctx, cfg.Where(), store.Options{}); err != nil {
+		return err
+	}
+	w.shop = shop.New(w.st, version, time.Now)
+	w.metrics.watch(w.st)
+	err = w.run(ctx)
+	return errors.Join(err, w.st.Close())
+}
+
+func logger(cfg Config, to io.Writer) *slog.Logger {
+	if cfg.LogJSON {
+		return slog.New(slog.NewJSONHandler(to, nil))
+	}
+	return slog.New(slog.NewTextHandler(to, nil))
+}
+
+func (w *workshop) run(ctx context.Context) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	if w.cfg.Demo {
+		if err := w.demo(ctx); err != nil {
+			return err
+		}
+	}
+	here, err := net.Listen("tcp", w.cfg.Listen)
+	if err != nil {
+		return busy("listen", w.cfg.Listen, err)
+	}
+	handler, g, err := w.site(ctx, false)
+	if err != nil {
+		return errors.Join(err, here.Close())
+	}
+	if err := w.greet(ctx, g, here.Addr()); err != nil {
+		return errors.Join(err, here.Close())
+	}
+	group := &group{ctx: ctx, stop: stop}
+	group.serve(here, handler, nil)
+	if w.cfg.LAN != "" {
+		group.goes(func() error { return w.network(ctx, group, g) })
+	}
+	return group.wait()
+}
+
+// greet says where the workshop is. For a demo workshop it makes a code that lets the first browser in.
+func (w *workshop) greet(ctx context.Context, g *gate.Gate, at net.Addr) error {
+	if !w.cfg.Demo {
+		fmt.Fprintf(w.out, "On this machine: http://%s\n", at)
+		return nil
+	}
+	i, err := w.st.Item(ctx, record.Subject{Kind: record.OfPerson, ID: 1})
+	if err != nil {
+		return err
+	}
+	code, _, err := g.MakeCode(ctx, gate.Who{Person: 1, P: *i.Value.(*record.Person)})
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(w.out, "The demo workshop (all invented): http://%s/let-in#%s\nEverybody's PIN is %s.\n", at, code, DemoPIN)
+	return nil
+}
+
+func busy(what, address string, err error) error {
+	return &record.Fault{Code: record.Invalid, Where: what + " " + address, Found: err.Error(), Want: "an address that is free", Mend: "stop the other program, or give another address", Err: err}
+}
+
+// site puts the gate before the pages and the API.
+func (w *workshop) site(ctx context.Context, secure bool) (http.Handler, *gate.Gate, error) {
+	var pages *web.Server
+	var hosts []string
+	if w.cfg.Name != "" {
+		hosts = append(hosts, w.cfg.Name)
+	}
+	g := gate.New(w.st, gate.Options{Secure: secure, Log: w.log, Idle: w.idle, Hosts: hosts, Background: web.Background,
+		Refuse: func(rw http.ResponseWriter, r *http.Request, status int, f *record.Fault) {
+			pages.Refuse(rw, r, status, f)
+		}})
+	var err error
+	opt := web.Options{Shop: w.shop, Gate: g, CA: w.ca, URL: w.url, Log: w.log}
+	opt.Seed = func(ctx context.Context) error { return Seed(ctx, w.shop) }
+	if pages, err = web.New(ctx, opt); err != nil {
+		return nil, nil, err
+	}
+	var h http.Handler = w.metrics.count(pages)
+	if !secure {
+		h = w.metrics.offer(h, g)
+	}
+	return g.Wrap(h), g, nil
+}
+
+// url is the address under which tablets reach the shop.
+func (w *workshop) url() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.address != "" {
+		return w.address
+	}
+	return "http://" + w.cfg.Listen
+}
+
+// network waits until somebody can sign in, then listens on the workshop's network.
+func (w *workshop) network(ctx context.Context, group *group, g *gate.Gate) error {
+	for {
+		up, err := g.IsSetUp(ctx)
+		if err != nil {
+			return ctxErr(ctx, err)
+		}
+		if up {
+			break
+		}
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-time.After(time.Second):
+		}
+	}
+	if err := w.certificates(); err != nil {
+		return err
+	}
+	l, err := net.Listen("tcp", w.cfg.LAN)
+	if err != nil {
+		return busy("lan", w.cfg.LAN, err)
+	}
+	w.announce(l.Addr())
+	handler, _, err := w.site(ctx, true)
+	if err != nil {
+		return errors.Join(err, l.Close())
+	}
+	group.serve(l, handler, w.tls)
+	if w.cfg.Trust == "" {
+		return nil
+	}
+	plain, err := net.Listen("tcp", w.cfg.Trust)
+	if err != nil { // a convenience: the page is reached by HTTPS too, past a warning
+		w.log.Warn("the plain port that leads to HTTPS is not free", "address", w.cfg.Trust, "err", err)
+		return nil
+	}
+	group.serve(plain, w.trustOnly(handler), nil)
+	return nil
+}
+
+func ctxErr(ctx context.Context, err error) error {
+	if ctx.Err() != nil {
+		return nil
+	}
+	return err
+}
+
+func (w *workshop) certificates() error {
+	if w.cfg.Cert != "" {
+		f, err := localca.FromFiles(w.cfg.Cert, w.cfg.Key, time.Now)
+		if err != nil {
+			return err
+		}
+		w.tls = f.Config()
+		return nil
+	}
+	ca, err := localca.Open(filepath.Join(w.cfg.Data, "authority"), time.Now)
+	if err != nil {
+		return err
+	}
+	w.ca = ca
+	w.tls = ca.Config(func() []string {
+		if w.cfg.Name != "" {
+			return []string{w.cfg.Name}
+		}
+		return nil
+	})
+	return nil
+}
+
+// announce says under which addresses tablets reach the shop.
+func (w *workshop) announce(at net.Addr) {
+	port := at.(*net.TCPAddr).Port
+	var names []string
+	if w.cfg.Name != "" {
+		names = append(names, w.cfg.Name)
+	}
+	if host, _, err := net.SplitHostPort(w.cfg.LAN); err == nil && host != "" && net.ParseIP(host) != nil && !net.ParseIP(host).IsUnspecified() {
+		names = append(names, host)
+	}
+	if len(names) == 0 {
+		found, err := localca.Addresses()
+		if err != nil {
+			w.log.Warn("the addresses of this machine could not be found out", "err", err)
+		}
+		for _, a := range found {
+			names = append(names, a.String())
+		}
+	}
+	if len(names) == 0 {
+		names = []string{"localhost"}
+	}
+	w.mu.Lock()
+	w.address = "https://" + net.JoinHostPort(names[0], fmt.Sprint(port))
+	w.mu.Unlock()
+	for _, n := range names {
+		fmt.Fprintf(w.out, "On the workshop's network: https://%s\n", net.JoinHostPort(n, fmt.Sprint(port)))
+	}
+}
+
+// trustOnly answers the page that walks a tablet through trusting the workshop, and sends everything else to HTTPS.
+func (w *workshop) trustOnly(site http.Handler) http.Handler {
+	return http.HandlerFunc(func(rw http.ResponseWriter, r *http.Request) {
+		if r.Method == http.MethodGet && (r.URL.Path == "/trust" || r.URL.Path == "/trust/root.cer" || strings.HasPrefix(r.URL.Path, "/static/")) {
+			r.Header.Del("Cookie")
+			r.Header.Del("Authorization")
+			site.ServeHTTP(rw, r)
+			return
+		}
+		if r.Method != http.MethodGet && r.Method != http.MethodHead || strings.HasPrefix(r.URL.Path, "/api/") {
+			// what was sent went over the network in the clear: who sent it must hear so, not be led on
+			http.Error(rw, "this port is not private: use https", http.StatusForbidden)
+			return
+		}
+		host, _, err := net.SplitHostPort(r.Host)
+		if err != nil {
+			host = r.Host
+		}
+		_, port, err := net.SplitHostPort(strings.TrimPrefix(w.url(), "https://"))
+		if err != nil || net.ParseIP(strings.Trim(host, "[]")) == nil && host != w.cfg.Name && host != "localhost" {
+			http.Redirect(rw, r, w.url()+"/trust", http.StatusTemporaryRedirect)
+			return
+		}
+		to := url.URL{Scheme: "https", Host: net.JoinHostPort(strings.Trim(host, "[]"), port), Path: "/trust"}
+		http.Redirect(rw, r, to.String(), http.StatusTemporaryRedirect)
+	})
+}
+
+// group runs servers until the context ends or one of them fails.
+type group struct {
+	ctx  context.Context
+	stop context.CancelFunc
+	wg   sync.WaitGroup
+	mu   sync.Mutex
+	errs []error
+}
+
+func (g *group) goes(fn func() error) {
+	g.wg.Add(1)
+	go func() {
+		defer g.wg.Done()
+		if err := fn(); err != nil {
+			g.mu.Lock()
+			g.errs = append(g.errs, err)
+			g.mu.Unlock()
+			g.stop()
+		}
+	}()
+}
+
+func (g *group) serve(l net.Listener, h http.Handler, conf *tls.Config) {
+	// requests hear that the server ends, so that streams of events close and the rest can finish
+	base, end := context.WithCancel(context.WithoutCancel(g.ctx))
+	srv := &http.Server{Handler: h, TLSConfig: conf, ReadHeaderTimeout: readHeader, ReadTimeout: readAll, WriteTimeout: writeAll, IdleTimeout: idleConn,
+		MaxHeaderBytes: 32 << 10, BaseContext: func(net.Listener) context.Context { return web.WithEnd(base, g.ctx.Done()) }, ErrorLog: slog.NewLogLogger(slog.DiscardHandler, slog.LevelWarn)}
+	g.goes(func() error {
+		var err error
+		if conf != nil {
+			err = srv.ServeTLS(l, "", "")
+		} else {
+			err = srv.Serve(l)
+		}
+		if errors.Is(err, http.ErrServerClosed) {
+			return nil
+		}
+		return err
+	})
+	g.goes(func() error {
+		defer end()
+		<-g.ctx.Done()
+		ctx, cancel := context.WithTimeout(context.Background(), graceful)
+		defer cancel()
+		if err := srv.Shutdown(ctx); err != nil {
+			return srv.Close()
+		}
+		return nil
+	})
+}
+
+func (g *group) wait() error {
+	g.wg.Wait()
+	return errors.Join(g.errs...)
+}

@@ -1,0 +1,71 @@
+package shop
+
+import (
+	"context"
+
+	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/assess"
+	"github.com/evenstroke/evenstroke/internal/gate"
+	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
+)
+
+// analyse runs one analysis when a desk is free: a page must never wait behind a crowd of them.
+func (s *Shop) analyse(ctx context.Context, fn func() (*assess.Outcome, error)) (*assess.Outcome, error) {
+	select {
+	case s.desks <- struct{}{}:
+		defer func() { <-s.desks }()
+		return fn()
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// Look says what a hold says so far, a running watch counted as if it ended now. Nothing is kept.
+func (s *Shop) Look(ctx context.Context, j *Job, h record.HoldStage, running *assess.Running, next bool) (*assess.Outcome, error) {
+	return s.analyse(ctx, func() (*assess.Outcome, error) {
+		return assess.Judge(j.Job, h, j.Model.Pump, j.Model.Text, s.prior, running, s.version, hold.Options{Next: next})
+	})
+}
+
+// Judge makes the verdict of a hold and keeps it with its inputs.
+func (s *Shop) Judge(ctx context.Context, by By, number int64, h record.HoldStage) (*assess.Outcome, store.Receipt, error) {
+	if err := gate.May(by.Who, gate.WriteJob); err != nil {
+		return nil, store.Receipt{}, err
+	}
+	j, err := s.Job(ctx, number)
+	if err != nil {
+		return nil, store.Receipt{}, err
+	}
+	out, err := s.Look(ctx, j, h, nil, true)
+	if err != nil {
+		return nil, store.Receipt{}, err
+	}
+	drafts := []record.Draft{s.draft(by, out.Body)}
+	if to := verdictStage(j.Stage, h, out.Body.Word); to != "" {
+		drafts = append(drafts, s.draft(By{Who: by.Who, At: by.At, Key: drafts[0].Key + ".moved"}, &record.Moved{To: to}))
+	}
+	got, err := s.st.Append(ctx, number, j.Seq, drafts...)
+	if record.CodeOf(err) == record.Conflict { // something came in while it was worked out: a press of another tablet
+		return nil, store.Receipt{}, err
+	}
+	if err != nil {
+		return nil, store.Receipt{}, err
+	}
+	return out, got[0], nil
+}
+
+// verdictStage is the stage that a verdict takes a job to, "" when it stays.
+func verdictStage(at record.Stage, h record.HoldStage, word string) record.Stage {
+	to := record.StageFound
+	if h == record.AsLeft {
+		to = record.StageProve
+		if word == hold.Holds {
+			to = record.StageHand
+		}
+	}
+	if rank(to) > rank(at) {
+		return to
+	}
+	return ""
+}

@@ -1,0 +1,265 @@
+package shop
+
+import (
+	"context"
+	"encoding/json"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/evenstroke/evenstroke/internal/gate"
+	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
+)
+
+// bench is a shop with an owner, a technician and an office.
+type bench struct {
+	*Shop
+	owner, tech, office gate.Who
+}
+
+func newBench(t *testing.T) *bench {
+	t.Helper()
+	ctx := context.Background()
+	st, err := store.Open(ctx, filepath.Join(t.TempDir(), "workshop.db"), store.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := st.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	b := &bench{Shop: New(st, "test", time.Now)}
+	first := gate.Who{Person: 1, Device: 1, P: record.Person{Name: "Mara Kell", Initials: "MK", Role: record.Owner}}
+	if _, err := b.Keep(ctx, By{Who: first}, record.Subject{Kind: record.OfShop}, &record.Shop{Name: "Aldersay", Currency: "EUR", Units: "metric", Lang: "en"}); err != nil {
+		t.Fatal(err)
+	}
+	people := []*record.Person{{Name: "Mara Kell", Initials: "MK", Role: record.Owner}, {Name: "Ilse Varga", Initials: "IV", Role: record.Technician}, {Name: "Tomas Lund", Initials: "TL", Role: record.Office}}
+	var who []gate.Who
+	for _, p := range people {
+		r, err := b.Keep(ctx, By{Who: first}, record.Subject{Kind: record.OfPerson}, p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		who = append(who, gate.Who{Person: r.Entry.Subject.ID, Device: 1, P: *p})
+	}
+	b.owner, b.tech, b.office = who[0], who[1], who[2]
+	return b
+}
+
+func (b *bench) book(t *testing.T, key string) int64 {
+	t.Helper()
+	n, err := b.BookIn(context.Background(), By{Who: b.tech, Key: key}, record.Booked{CustomerName: "Harbour painters", Serial: "ALD-0417", Model: "orrin-30", Complaint: "creeps", Hours: "310 h"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return n
+}
+
+func (b *bench) add(t *testing.T, who gate.Who, n int64, body record.Body) store.Receipt {
+	t.Helper()
+	r, err := b.Add(context.Background(), By{Who: who}, n, body)
+	if err != nil {
+		t.Fatalf("%s: %v", body.Kind(), err)
+	}
+	return r
+}
+
+func reading(h record.HoldStage, text string) *record.Read {
+	return &record.Read{Hold: h, Reading: json.RawMessage(text)}
+}
+
+var leftReadings = []string{`{"still":"up","pressure":"3300 psi","time":"60 s","seen":"0.5 mm"}`, `{"still":"down","pressure":"3300 psi","time":"60 s","seen":"0.5 mm"}`, `{"drips":"throat packing","pressure":"3300 psi","time":"60 s","drops":0}`}
+
+func code(t *testing.T, err error, want record.Code) {
+	t.Helper()
+	if record.CodeOf(err) != want {
+		t.Errorf("got %v, want code %s", err, want)
+	}
+}
+
+func TestBookingTwiceIsOneJob(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	one, two := b.book(t, "k1"), b.book(t, "k1")
+	if one != two {
+		t.Errorf("the same booking sent twice gave jobs %d and %d", one, two)
+	}
+	other := b.book(t, "k2")
+	if other == one {
+		t.Fatal("another booking gave the same job")
+	}
+	customers, err := b.All(ctx, record.OfCustomer)
+	if err != nil || len(customers) != 1 {
+		t.Errorf("%d customers, %v; want 1", len(customers), err)
+	}
+	pumps, err := b.All(ctx, record.OfPump)
+	if err != nil || len(pumps) != 1 {
+		t.Errorf("%d pumps, %v; want 1", len(pumps), err)
+	}
+}
+
+func TestWhatCannotBeReadIsNotKept(t *testing.T) {
+	b := newBench(t)
+	n := b.book(t, "k1")
+	for name, body := range map[string]record.Body{
+		"a reading without a pressure":   reading(record.AsFound, `{"creep":"up","travel":"60 mm","time":"14 s"}`),
+		"a reading without a unit":       reading(record.AsFound, `{"creep":"up","pressure":"3300","travel":"60 mm","time":"14 s"}`),
+		"an unknown path":                reading(record.AsFound, `{"drips":"bilge","pressure":"3300 psi","time":"60 s","drops":1}`),
+		"a torque in millimetres":        &record.Did{Step: "torque throat nut", Torque: "20 mm"},
+		"an unknown step":                &record.Did{Step: "paint it"},
+		"an unknown part":                &record.Found{Part: "sail", Text: "torn"},
+		"an action the part cannot take": &record.Chose{Parts: map[string]string{"rod": "lap"}},
+		"another currency":               &record.Priced{Text: "kit", Quantity: 1000, Each: 100, Currency: "USD"},
+	} {
+		who := b.tech
+		if _, ok := body.(*record.Priced); ok {
+			who = b.office
+		}
+		_, err := b.Add(context.Background(), By{Who: who}, n, body)
+		if c := record.CodeOf(err); c != record.Invalid && c != record.NotFound {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	_, err := b.Add(context.Background(), By{Who: b.owner}, n, &record.Judged{Hold: record.AsFound, Word: "holds", Meets: 1, Engine: "x", Model: "1", Sheet: json.RawMessage(`{}`), Result: json.RawMessage(`{}`)})
+	code(t, err, record.NotAllowed)
+}
+
+// A job cannot be closed as good without a verdict of its present readings, or somebody's word.
+func TestClosingNeedsProofOrAName(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	n := b.book(t, "k1")
+	_, err := b.Add(ctx, By{Who: b.owner}, n, &record.Closed{Good: true})
+	code(t, err, record.NotAllowed)
+
+	var last store.Receipt
+	for _, q := range leftReadings {
+		last = b.add(t, b.tech, n, reading(record.AsLeft, q))
+	}
+	out, _, err := b.Judge(ctx, By{Who: b.tech}, n, record.AsLeft)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if out.Body.Word != record.Holds {
+		t.Fatalf("the demo readings of a sound pump give %q", out.Body.Word)
+	}
+	j, err := b.Job(ctx, n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if j.Stage != record.StageHand {
+		t.Errorf("after a verdict that holds the stage is %q", j.Stage)
+	}
+	if err := b.MayClose(j); err != nil {
+		t.Errorf("with proof: %v", err)
+	}
+	b.add(t, b.tech, n, &record.Struck{Seq: last.Entry.Seq, Reason: "counted at the wrong joint"})
+	_, err = b.Add(ctx, By{Who: b.owner}, n, &record.Closed{Good: true})
+	code(t, err, record.NotAllowed)
+
+	_, err = b.Add(ctx, By{Who: b.tech}, n, &record.Overrode{Verdict: "holds", Reason: "seen it hold"})
+	code(t, err, record.NotAllowed) // not a technician
+	b.add(t, b.owner, n, &record.Overrode{Verdict: "holds", Reason: "drips watched again by hand"})
+	b.add(t, b.owner, n, &record.Closed{Good: true})
+	_, err = b.Add(ctx, By{Who: b.owner}, n, &record.Did{Step: "earth"})
+	code(t, err, record.NotAllowed)
+	b.add(t, b.tech, n, &record.Noted{Text: "collected on Friday"})
+	b.add(t, b.owner, n, &record.Moved{To: record.StageHand, Reason: "came back"})
+	if j, err = b.Job(ctx, n); err != nil || !j.Open() {
+		t.Errorf("reopened: %v %v", j.Stage, err)
+	}
+}
+
+func TestOwnEntriesAreOnesOwn(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	n := b.book(t, "k1")
+	mine := b.add(t, b.tech, n, &record.Noted{Text: "mine"})
+	theirs := b.add(t, b.owner, n, &record.Noted{Text: "theirs"})
+	if _, err := b.Add(ctx, By{Who: b.tech, Corrects: mine.Entry.Seq}, n, &record.Noted{Text: "mine, mended"}); err != nil {
+		t.Error(err)
+	}
+	_, err := b.Add(ctx, By{Who: b.tech, Corrects: theirs.Entry.Seq}, n, &record.Noted{Text: "mended by another"})
+	code(t, err, record.NotAllowed)
+	_, err = b.Add(ctx, By{Who: b.tech}, n, &record.Struck{Seq: theirs.Entry.Seq, Reason: "no"})
+	code(t, err, record.NotAllowed)
+	_, err = b.Add(ctx, By{Who: b.tech}, n, &record.Priced{Text: "kit", Quantity: 1000, Each: 1, Currency: "EUR"})
+	code(t, err, record.NotAllowed)
+	_, err = b.Add(ctx, By{}, n, &record.Noted{Text: "nobody"})
+	code(t, err, record.NotAllowed)
+}
+
+func TestPeopleAreKeptByThoseWhoMay(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	me := record.Subject{Kind: record.OfPerson, ID: b.tech.Person}
+	p := b.tech.P
+	p.Units = "imperial"
+	if _, err := b.Keep(ctx, By{Who: b.tech}, me, &p); err != nil {
+		t.Errorf("own units: %v", err)
+	}
+	p.Role = record.Owner
+	_, err := b.Keep(ctx, By{Who: b.tech}, me, &p)
+	code(t, err, record.NotAllowed)
+	_, err = b.Keep(ctx, By{Who: b.office}, record.Subject{Kind: record.OfPerson, ID: b.owner.Person}, &record.Person{Name: "X", Initials: "X", Role: record.Technician})
+	code(t, err, record.NotAllowed)
+	_, err = b.Keep(ctx, By{Who: b.tech}, record.Subject{Kind: record.OfPrice}, &record.Price{Text: "kit", Each: 1})
+	code(t, err, record.NotAllowed)
+}
+
+func TestPumpSheetsAreReadBeforeTheyAreKept(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	_, err := b.Keep(ctx, By{Who: b.owner}, record.Subject{Kind: record.OfSheet}, &record.PumpSheet{Name: "x", Text: "pump: 1\nname: x\n"})
+	code(t, err, record.Invalid)
+	m, err := b.Model(ctx, 0, "orrin-30")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = b.Keep(ctx, By{Who: b.owner}, record.Subject{Kind: record.OfSheet}, &record.PumpSheet{Name: "other name", Text: string(m.Text)})
+	code(t, err, record.Invalid)
+	text := strings.Replace(string(m.Text), "name: orrin-30", "name: orrin-31", 1)
+	r, err := b.Keep(ctx, By{Who: b.owner}, record.Subject{Kind: record.OfSheet}, &record.PumpSheet{Name: "orrin-31", Text: text})
+	if err != nil {
+		t.Fatal(err)
+	}
+	own, err := b.Model(ctx, r.Entry.Subject.ID, "orrin-31")
+	if err != nil || own.Name != "orrin-31" || own.Bore != m.Bore {
+		t.Errorf("%v, %v", own, err)
+	}
+	_, err = b.Model(ctx, 0, "no such pump")
+	code(t, err, record.NotFound)
+}
+
+// Many tablets write in one job at the same moment: every entry is there once, and the stage moved once.
+func TestTabletsWriteSideBySide(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	n := b.book(t, "k1")
+	var wg sync.WaitGroup
+	for range 8 {
+		wg.Go(func() {
+			for range 10 {
+				if _, err := b.Add(ctx, By{Who: b.tech}, n, reading(record.AsFound, leftReadings[0])); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+	wg.Wait()
+	j, err := b.Job(ctx, n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(j.Readings) != 80 || j.Stage != record.StageFound {
+		t.Errorf("%d readings at stage %q", len(j.Readings), j.Stage)
+	}
+	r, err := b.Store().Verify(ctx)
+	if err != nil || !r.Sound() {
+		t.Errorf("%v %v", r, err)
+	}
+}

@@ -1,0 +1,213 @@
+package store
+
+import (
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"errors"
+	"time"
+
+	"github.com/evenstroke/evenstroke/internal/record"
+)
+
+// What lets people, devices and programs in. Nothing here is part of the record: of a secret only its digest is kept (of a PIN
+// a slow one, made by the caller), and no backup reader can sign in with it.
+
+func digest(secret string) []byte {
+	h := sha256.Sum256([]byte(secret))
+	return h[:]
+}
+
+// first is the first error of several.
+func first(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Secret is how a person signs in.
+type Secret struct {
+	PIN         string // encoded slow hash, "" when none is set
+	Failures    int
+	LockedUntil time.Time
+}
+
+// SetPIN sets the slow hash of a PIN and forgets failures.
+func (s *Store) SetPIN(ctx context.Context, person int64, hash string) error {
+	if err := plain("PIN", hash); err != nil {
+		return err
+	}
+	return s.do(ctx, "setting a PIN", func(ctx context.Context, tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `INSERT INTO secret (person, pin, failures, locked_until, changed) VALUES ($1, $2, 0, 0, $3)
+			ON CONFLICT (person) DO UPDATE SET pin = excluded.pin, failures = 0, locked_until = 0, changed = excluded.changed`, person, hash, s.now().UnixMicro())
+		return err
+	})
+}
+
+// Secret reads how a person signs in; a zero Secret when nothing is set.
+func (s *Store) Secret(ctx context.Context, person int64) (Secret, error) {
+	var out Secret
+	var locked int64
+	err := s.read.QueryRowContext(ctx, `SELECT pin, failures, locked_until FROM secret WHERE person = $1`, person).Scan(&out.PIN, &out.Failures, &locked)
+	if errors.Is(err, sql.ErrNoRows) {
+		return out, nil
+	}
+	if locked != 0 {
+		out.LockedUntil = micro(locked)
+	}
+	return out, s.fault("reading a PIN", err)
+}
+
+// Failed counts a sign-in as failed, before its PIN is compared, so that parallel guesses cannot outrun it; lock gives, from the
+// number of failures, for how long the person is locked out after it. It returns the state after it. While a person is locked out
+// nothing is counted and the error is a *record.Fault of code TooMany: no PIN may be compared then.
+func (s *Store) Failed(ctx context.Context, person int64, lock func(failures int) time.Duration) (Secret, error) {
+	var out Secret
+	err := s.do(ctx, "counting a failed sign-in", func(ctx context.Context, tx *sql.Tx) error {
+		var until int64
+		out = Secret{}
+		err := tx.QueryRowContext(ctx, `SELECT pin, failures, locked_until FROM secret WHERE person = $1`+s.forUpdate(), person).Scan(&out.PIN, &out.Failures, &until)
+		if errors.Is(err, sql.ErrNoRows) {
+			return record.Faultf(record.NotFound, "PIN", "none", "a PIN that was set", "let the owner set one")
+		}
+		if err != nil {
+			return err
+		}
+		now := s.now()
+		if until > now.UnixMicro() {
+			return record.Faultf(record.TooMany, "PIN", "too many wrong ones", "a pause until "+micro(until).Format(time.RFC3339), "wait, or let the owner set a new one")
+		}
+		out.Failures++
+		until = 0
+		if d := lock(out.Failures); d > 0 {
+			out.LockedUntil = now.Add(d)
+			until = out.LockedUntil.UnixMicro()
+		}
+		_, err = tx.ExecContext(ctx, `UPDATE secret SET failures = $2, locked_until = $3 WHERE person = $1`, person, out.Failures, until)
+		return err
+	})
+	return out, err
+}
+
+// Forgiven forgets the failures of a person who signed in.
+func (s *Store) Forgiven(ctx context.Context, person int64) error {
+	return s.do(ctx, "signing in", func(ctx context.Context, tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `UPDATE secret SET failures = 0, locked_until = 0 WHERE person = $1 AND failures <> 0`, person)
+		return err
+	})
+}
+
+// Session is a person at a device.
+type Session struct {
+	Person, Device int64
+	Created, Seen  time.Time
+	Expires        time.Time
+}
+
+// StartSession keeps a session under the digest of its token and drops those that are over.
+func (s *Store) StartSession(ctx context.Context, token string, v Session) error {
+	return s.do(ctx, "signing in", func(ctx context.Context, tx *sql.Tx) error {
+		now := s.now().UnixMicro()
+		if _, err := tx.ExecContext(ctx, `DELETE FROM session WHERE expires < $1`, now); err != nil {
+			return err
+		}
+		_, err := tx.ExecContext(ctx, `INSERT INTO session (hash, person, device, created, seen, expires) VALUES ($1, $2, $3, $4, $4, $5)`,
+			digest(token), v.Person, v.Device, now, v.Expires.UnixMicro())
+		return err
+	})
+}
+
+// GetSession reads a session; nil when there is none or it is over.
+func (s *Store) GetSession(ctx context.Context, token string) (*Session, error) {
+	var v Session
+	var created, seen, expires int64
+	err := s.read.QueryRowContext(ctx, `SELECT person, device, created, seen, expires FROM session WHERE hash = $1`, digest(token)).Scan(&v.Person, &v.Device, &created, &seen, &expires)
+	if errors.Is(err, sql.ErrNoRows) || err == nil && expires < s.now().UnixMicro() {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, s.fault("reading a session", err)
+	}
+	v.Created, v.Seen, v.Expires = micro(created), micro(seen), micro(expires)
+	return &v, nil
+}
+
+// SeeSession notes that a session is in use.
+func (s *Store) SeeSession(ctx context.Context, token string) error {
+	return s.do(ctx, "using a session", func(ctx context.Context, tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `UPDATE session SET seen = $2 WHERE hash = $1`, digest(token), s.now().UnixMicro())
+		return err
+	})
+}
+
+// EndSession ends one session.
+func (s *Store) EndSession(ctx context.Context, token string) error {
+	return s.do(ctx, "signing out", func(ctx context.Context, tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `DELETE FROM session WHERE hash = $1`, digest(token))
+		return err
+	})
+}
+
+// EndSessions ends all sessions of a person, at every device, and all of a device, whoever's; 0 is nobody and no device.
+func (s *Store) EndSessions(ctx context.Context, person, device int64) error {
+	return s.do(ctx, "signing out", func(ctx context.Context, tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `DELETE FROM session WHERE (person = $1 AND $1 <> 0) OR (device = $2 AND $2 <> 0)`, person, device)
+		return err
+	})
+}
+
+// StartDevice keeps the digest of a device's own secret.
+func (s *Store) StartDevice(ctx context.Context, secret string, device int64) error {
+	return s.do(ctx, "adding a device", func(ctx context.Context, tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `INSERT INTO device_secret (hash, device, created, seen) VALUES ($1, $2, $3, $3)`, digest(secret), device, s.now().UnixMicro())
+		return err
+	})
+}
+
+// DeviceBySecret finds the device that has a secret; 0 when none has.
+func (s *Store) DeviceBySecret(ctx context.Context, secret string) (int64, error) {
+	var id int64
+	err := s.read.QueryRowContext(ctx, `SELECT device FROM device_secret WHERE hash = $1`, digest(secret)).Scan(&id)
+	if errors.Is(err, sql.ErrNoRows) {
+		return 0, nil
+	}
+	return id, s.fault("reading a device", err)
+}
+
+// EndDevice takes the secret of a device away and ends its sessions.
+func (s *Store) EndDevice(ctx context.Context, device int64) error {
+	return s.do(ctx, "taking a device out", func(ctx context.Context, tx *sql.Tx) error {
+		if _, err := tx.ExecContext(ctx, `DELETE FROM device_secret WHERE device = $1`, device); err != nil {
+			return err
+		}
+		_, err := tx.ExecContext(ctx, `DELETE FROM session WHERE device = $1`, device)
+		return err
+	})
+}
+
+// Enrol keeps a code that lets one new device in, once.
+func (s *Store) Enrol(ctx context.Context, code string, person int64, expires time.Time) error {
+	return s.do(ctx, "letting a device in", func(ctx context.Context, tx *sql.Tx) error {
+		if _, err := tx.ExecContext(ctx, `DELETE FROM enrolment WHERE expires < $1`, s.now().UnixMicro()); err != nil {
+			return err
+		}
+		_, err := tx.ExecContext(ctx, `INSERT INTO enrolment (hash, person, expires) VALUES ($1, $2, $3)`, digest(code), person, expires.UnixMicro())
+		return err
+	})
+}
+
+// UseEnrolment uses a code up and says who made it; a *record.Fault of code NotFound when it is unknown, used or over.
+func (s *Store) UseEnrolment(ctx context.Context, code string) (int64, error) {
+	var person, expires int64
+	err := s.do(ctx, "letting a device in", func(ctx context.Context, tx *sql.Tx) error {
+		err := tx.QueryRowContext(ctx, `DELETE FROM enrolment WHERE hash = $1 RETURNING person, expires`, digest(code)).Scan(&person, &expires)
+		if errors.Is(err, sql.ErrNoRows) || err == nil && expires < s.now().UnixMicro() {
+			return record.Faultf(record.NotFound, "code", "a code that is unknown, used or over", "a code that is less than ten minutes old", "let the owner make a new one")
+		}
+		return err
+	})
+	return person, err
+}

@@ -1,0 +1,334 @@
+package store
+
+import (
+	"bytes"
+	"context"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/evenstroke/evenstroke/internal/record"
+)
+
+func testPhotos(t *testing.T, s *Store) {
+	p := Photo{Width: 4, Height: 3, Data: bytes.Repeat([]byte{0, 1, 0xff}, 100_000), Thumb: []byte{0, 2}}
+	hash, err := s.PutPhoto(t.Context(), p)
+	must(t, err)
+	again, err := s.PutPhoto(t.Context(), p)
+	must(t, err)
+	if hash != again {
+		t.Error("the same picture has two digests")
+	}
+	got, err := s.GetPhoto(t.Context(), hash, false)
+	must(t, err)
+	if !bytes.Equal(got.Data, p.Data) || got.Width != 4 || got.Height != 3 || got.Hash != hash {
+		t.Errorf("photo %d bytes, %d × %d", len(got.Data), got.Width, got.Height)
+	}
+	small, err := s.GetPhoto(t.Context(), hash, true)
+	must(t, err)
+	if !bytes.Equal(small.Thumb, p.Thumb) || small.Data != nil {
+		t.Errorf("small photo %+v", small)
+	}
+	_, err = s.GetPhoto(t.Context(), record.Digest{1}, false)
+	wantCode(t, err, record.NotFound)
+	_, err = s.PutPhoto(t.Context(), Photo{Thumb: []byte{1}})
+	wantCode(t, err, record.Invalid)
+	job := aJob(t, s)
+	add(t, s, job, &record.Pictured{Photo: hash, Caption: "the ball"})
+	_, err = s.Append(t.Context(), job, AnySeq, draft(&record.Pictured{Photo: record.Digest{1}}))
+	wantCode(t, err, record.NotFound)
+}
+
+func testSessions(t *testing.T, s *Store) {
+	c := newClock()
+	s.now = c.now
+	start := func(token string, person, device int64) {
+		must(t, s.StartSession(t.Context(), token, Session{Person: person, Device: device, Expires: noon.Add(time.Hour)}))
+	}
+	there := func(token string) bool {
+		v, err := s.GetSession(t.Context(), token)
+		must(t, err)
+		return v != nil
+	}
+	start("a", 1, 10)
+	start("b", 1, 11)
+	start("c", 2, 10)
+	start("d", 1<<40, 12)
+	must(t, s.SeeSession(t.Context(), "a"))
+	v, err := s.GetSession(t.Context(), "a")
+	must(t, err)
+	if v.Person != 1 || v.Device != 10 || !v.Seen.After(v.Created) || !v.Expires.Equal(noon.Add(time.Hour)) {
+		t.Errorf("session %+v", v)
+	}
+	must(t, s.EndSession(t.Context(), "b"))
+	if there("b") || there("none") {
+		t.Error("a session that was ended, or never was")
+	}
+	must(t, s.EndSessions(t.Context(), 0, 0))
+	if !there("a") || !there("c") {
+		t.Error("nobody was signed out")
+	}
+	must(t, s.EndSessions(t.Context(), 1<<40, 0))
+	must(t, s.EndSessions(t.Context(), 0, 10))
+	if there("a") || there("c") || there("d") {
+		t.Error("still signed in")
+	}
+	start("e", 1, 10)
+	c.set(noon.Add(2 * time.Hour))
+	if there("e") {
+		t.Error("a session that is over")
+	}
+	must(t, s.StartSession(t.Context(), "f", Session{Person: 1, Device: 1, Expires: noon.Add(3 * time.Hour)}))
+	var n int
+	must(t, s.read.QueryRow(`SELECT count(*) FROM session`).Scan(&n))
+	if n != 1 {
+		t.Errorf("%d sessions are kept", n)
+	}
+}
+
+func testDevices(t *testing.T, s *Store) {
+	c := newClock()
+	s.now = c.now
+	must(t, s.StartDevice(t.Context(), "secret", 5))
+	for secret, want := range map[string]int64{"secret": 5, "other": 0} {
+		if id, err := s.DeviceBySecret(t.Context(), secret); err != nil || id != want {
+			t.Errorf("%q is device %d, %v", secret, id, err)
+		}
+	}
+	must(t, s.StartSession(t.Context(), "a", Session{Person: 1, Device: 5, Expires: noon.Add(time.Hour)}))
+	must(t, s.EndDevice(t.Context(), 5))
+	id, err := s.DeviceBySecret(t.Context(), "secret")
+	v, err2 := s.GetSession(t.Context(), "a")
+	if id != 0 || v != nil || err != nil || err2 != nil {
+		t.Errorf("after its end: device %d, session %+v, %v, %v", id, v, err, err2)
+	}
+	must(t, s.Enrol(t.Context(), "code", 3, noon.Add(time.Minute)))
+	must(t, s.Enrol(t.Context(), "late", 3, noon.Add(time.Minute)))
+	var used atomic.Int64
+	for _, err := range race(6, func(int) error {
+		_, err := s.UseEnrolment(t.Context(), "code")
+		if err == nil {
+			used.Add(1)
+		}
+		return err
+	}) {
+		if err != nil {
+			wantCode(t, err, record.NotFound)
+		}
+	}
+	if used.Load() != 1 {
+		t.Errorf("a code was used %d times", used.Load())
+	}
+	c.set(noon.Add(time.Hour))
+	_, err = s.UseEnrolment(t.Context(), "late")
+	wantCode(t, err, record.NotFound)
+}
+
+func testTokens(t *testing.T, s *Store) {
+	c := newClock()
+	s.now = c.now
+	id, err := s.AddToken(t.Context(), "secret", Token{Person: 4, Name: "the office's program", Scope: "read", Expires: noon.Add(time.Hour)})
+	must(t, err)
+	got, err := s.TokenBySecret(t.Context(), "secret")
+	must(t, err)
+	if got == nil || got.ID != id || got.Person != 4 || got.Scope != "read" {
+		t.Errorf("token %+v", got)
+	}
+	if none, err := s.TokenBySecret(t.Context(), "other"); none != nil || err != nil {
+		t.Errorf("another secret: %+v, %v", none, err)
+	}
+	c.set(noon.Add(2 * time.Hour))
+	if over, err := s.TokenBySecret(t.Context(), "secret"); over != nil || err != nil {
+		t.Errorf("over: %+v, %v", over, err)
+	}
+	c.set(noon)
+	must(t, s.RevokeToken(t.Context(), id))
+	if gone, err := s.TokenBySecret(t.Context(), "secret"); gone != nil || err != nil {
+		t.Errorf("revoked: %+v, %v", gone, err)
+	}
+	if list, err := s.Tokens(t.Context()); err != nil || len(list) != 1 || !list[0].Revoked {
+		t.Errorf("list %+v, %v", list, err)
+	}
+	_, err = s.AddToken(t.Context(), "secret", Token{Person: 4, Name: "x", Scope: "read", Expires: noon})
+	wantCode(t, err, record.Conflict)
+	_, err = s.AddToken(t.Context(), "second", Token{Person: 4, Name: "a\x00", Scope: "read", Expires: noon})
+	wantCode(t, err, record.Invalid)
+}
+
+func testPasskeys(t *testing.T, s *Store) {
+	must(t, s.PutPasskey(t.Context(), Passkey{ID: "k1", Person: 1, Name: "tablet", Credential: `{"n":1}`}))
+	must(t, s.PutPasskey(t.Context(), Passkey{ID: "k1", Person: 1, Name: "tablet", Credential: `{"n":2}`}))
+	wantCode(t, s.PutPasskey(t.Context(), Passkey{ID: "k1", Person: 2, Name: "thief", Credential: `{"n":3}`}), record.Conflict)
+	wantCode(t, s.PutPasskey(t.Context(), Passkey{ID: "k2", Person: 2, Name: "\x00", Credential: `{}`}), record.Invalid)
+	list, err := s.Passkeys(t.Context(), 1)
+	must(t, err)
+	if len(list) != 1 || list[0].Credential != `{"n":2}` || !list[0].Used.After(list[0].Created) {
+		t.Errorf("passkeys %+v", list)
+	}
+	must(t, s.DropPasskey(t.Context(), 2, "k1"))
+	if list, err := s.Passkeys(t.Context(), 1); err != nil || len(list) != 1 {
+		t.Errorf("another person dropped it: %+v, %v", list, err)
+	}
+	must(t, s.DropPasskey(t.Context(), 1, "k1"))
+	if list, err := s.Passkeys(t.Context(), 1); err != nil || len(list) != 0 {
+		t.Errorf("dropped: %+v, %v", list, err)
+	}
+}
+
+func testLockOut(t *testing.T, s *Store) {
+	c := newClock()
+	s.now = c.now
+	lock := func(failures int) time.Duration {
+		if failures >= 5 {
+			return time.Duration(failures) * time.Hour
+		}
+		return 0
+	}
+	_, err := s.Failed(t.Context(), 1, lock)
+	wantCode(t, err, record.NotFound)
+	must(t, s.SetPIN(t.Context(), 1, "$slow$hash"))
+	var let, refused atomic.Int64
+	for _, err := range race(20, func(int) error {
+		v, err := s.Failed(t.Context(), 1, lock)
+		switch record.CodeOf(err) {
+		case "":
+			if v.PIN == "$slow$hash" {
+				let.Add(1)
+			}
+			return err
+		case record.TooMany:
+			refused.Add(1)
+			return nil
+		}
+		return err
+	}) {
+		must(t, err)
+	}
+	if let.Load() != 5 || refused.Load() != 15 {
+		t.Errorf("of 20 guesses at once %d were compared and %d refused", let.Load(), refused.Load())
+	}
+	got, err := s.Secret(t.Context(), 1)
+	must(t, err)
+	if got.Failures != 5 || !got.LockedUntil.After(noon.Add(4*time.Hour)) {
+		t.Errorf("secret %+v", got)
+	}
+	c.set(noon.Add(6 * time.Hour))
+	if v, err := s.Failed(t.Context(), 1, lock); err != nil || v.Failures != 6 || !v.LockedUntil.After(noon.Add(11*time.Hour)) {
+		t.Errorf("after the pause %+v, %v", v, err)
+	}
+	must(t, s.Forgiven(t.Context(), 1))
+	if v, err := s.Secret(t.Context(), 1); err != nil || v.Failures != 0 || !v.LockedUntil.IsZero() || v.PIN == "" {
+		t.Errorf("forgiven %+v, %v", v, err)
+	}
+	if v, err := s.Secret(t.Context(), 2); err != nil || v != (Secret{}) {
+		t.Errorf("nobody %+v, %v", v, err)
+	}
+}
+
+func testChanges(t *testing.T, s *Store) {
+	if last, err := s.Last(t.Context()); err != nil || last != 0 {
+		t.Errorf("last of an empty store: %d, %v", last, err)
+	}
+	job := aJob(t, s)
+	cust := keepItem(t, s, record.Subject{Kind: record.OfCustomer}, &record.Customer{Name: "x"})
+	add(t, s, job, &record.Noted{Text: "n"})
+	got, err := s.Changes(t.Context(), 0, 10)
+	must(t, err)
+	var subjects []record.Subject
+	for _, c := range got {
+		subjects = append(subjects, c.Subject)
+	}
+	if d := cmp.Diff([]record.Subject{record.JobSubject(job), cust.Entry.Subject, record.JobSubject(job)}, subjects); d != "" {
+		t.Fatal(d)
+	}
+	if rest, err := s.Changes(t.Context(), got[0].ID, 1); err != nil || len(rest) != 1 || rest[0].ID != got[1].ID {
+		t.Errorf("the second page %+v, %v", rest, err)
+	}
+	if last, err := s.Last(t.Context()); err != nil || last != got[2].ID {
+		t.Errorf("last %d, %v", last, err)
+	}
+	slowWriter(t, s, job, got[2].ID)
+	followed(t, s)
+}
+
+// slowWriter begins an entry, lets another writer pass it, and only then ends: nobody who follows the changes may miss it.
+func slowWriter(t *testing.T, s *Store, job, last int64) {
+	if s.engine == SQLite {
+		return // one writer
+	}
+	other := aJob(t, s)
+	tx, err := s.write.BeginTx(t.Context(), nil)
+	must(t, err)
+	e, err := draft(&record.Noted{Text: "slow"}).Entry()
+	must(t, err)
+	e.Subject, e.Stored = record.JobSubject(job), noon
+	sum, err := s.lockJob(t.Context(), tx, job)
+	must(t, err)
+	_, err = s.appendAll(t.Context(), tx, sum, AnySeq, []record.Entry{e}, []record.Draft{{Body: &record.Noted{Text: "slow"}}})
+	must(t, err)
+	add(t, s, other, &record.Noted{Text: "fast"})
+	held, err := s.Changes(t.Context(), last, 10)
+	must(t, err)
+	for _, c := range held {
+		if c.Subject.ID == other && c.Kind == record.KindNoted {
+			t.Error("an entry was given before a slower one with a lower number")
+		}
+	}
+	must(t, tx.Commit())
+	if all, err := s.Changes(t.Context(), last, 10); err != nil || len(all) != 3 {
+		t.Errorf("after the commit %+v, %v", all, err)
+	}
+}
+
+// followed reads the changes beside eight writers, each time after the last, and must see every entry once, in order.
+func followed(t *testing.T, s *Store) {
+	var jobs []int64
+	for range 8 {
+		jobs = append(jobs, aJob(t, s))
+	}
+	last, err := s.Last(t.Context())
+	must(t, err)
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	wrote := make(chan []error)
+	go func() {
+		wrote <- race(8, func(i int) error {
+			for range 15 {
+				if _, err := s.Append(ctx, jobs[i], AnySeq, draft(&record.Noted{Text: "n"})); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
+	}()
+	seen, done := 0, false
+	for !done || seen < 120 {
+		got, err := s.Changes(t.Context(), last, 7)
+		must(t, err)
+		for _, c := range got {
+			if c.ID <= last {
+				t.Fatalf("change %d after %d", c.ID, last)
+			}
+			last = c.ID
+			seen++
+		}
+		if len(got) == 0 && done {
+			break
+		}
+		select {
+		case errs := <-wrote:
+			done = true
+			for _, err := range errs {
+				must(t, err)
+			}
+		default:
+		}
+	}
+	var n int
+	must(t, s.read.QueryRow(`SELECT count(*) FROM entry WHERE id <= $1`, last).Scan(&n))
+	if seen != 120 {
+		t.Errorf("%d of 120 changes were seen", seen)
+	}
+}

@@ -1,0 +1,177 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io/fs"
+	"net/url"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/stdlib"
+	_ "modernc.org/sqlite" // registers the driver "sqlite"
+
+	"github.com/evenstroke/evenstroke/internal/record"
+)
+
+// Engine is the database behind a store.
+type Engine string
+
+// The engines.
+const (
+	SQLite     Engine = "sqlite"
+	PostgreSQL Engine = "postgresql"
+)
+
+// Store keeps the records. It is safe for concurrent use.
+type Store struct {
+	engine Engine
+	path   string  // of the SQLite file
+	write  *sql.DB // one connection with SQLite
+	read   *sql.DB
+	queue  *queue // of SQLite
+	now    func() time.Time
+	newest atomic.Int64 // the latest time given to an entry, µs: shows a clock that was set back
+	behind atomic.Int64 // by how much the clock was behind it when an entry was last stored, µs
+}
+
+// Options for Open.
+type Options struct {
+	Now func() time.Time // the clock; nil is time.Now
+}
+
+// Open opens a store and brings its schema up to date. where is a file for SQLite (made when it is not there) or an address
+// as postgres://user@host/database. Errors: a *record.Fault of code Newer for a database written by a newer version, of
+// ReadOnly, Full or Damaged for a file that cannot be used.
+func Open(ctx context.Context, where string, opt Options) (*Store, error) {
+	s := &Store{now: opt.Now}
+	if s.now == nil {
+		s.now = time.Now
+	}
+	var err error
+	if isAddress(where) {
+		err = s.openPostgres(where)
+	} else {
+		err = s.openSQLite(where)
+	}
+	if err != nil {
+		return nil, err
+	}
+	for _, step := range []func(context.Context) error{s.ours, s.migrate, s.warm} {
+		if err := step(ctx); err != nil {
+			return nil, errors.Join(err, s.Close())
+		}
+	}
+	return s, nil
+}
+
+// isAddress says whether where is an address of a PostgreSQL database and not a file.
+func isAddress(where string) bool {
+	return strings.HasPrefix(where, "postgres://") || strings.HasPrefix(where, "postgresql://")
+}
+
+func (s *Store) openPostgres(where string) error {
+	conf, err := pgx.ParseConfig(where)
+	if err != nil { // not shown: it may hold a password
+		return record.Faultf(record.Invalid, "database address", "one that cannot be read", "postgres://user@host/database", "")
+	}
+	conf.RuntimeParams["jit"] = "off" // no query here is so long that compiling it pays
+	db := stdlib.OpenDB(*conf)
+	db.SetMaxOpenConns(16)
+	db.SetMaxIdleConns(16)
+	db.SetConnMaxIdleTime(5 * time.Minute)
+	s.engine, s.write, s.read = PostgreSQL, db, db
+	return nil
+}
+
+func (s *Store) openSQLite(path string) error {
+	abs, err := filepath.Abs(path)
+	if err != nil {
+		return fmt.Errorf("store: %s: %w", path, err)
+	}
+	if err := os.MkdirAll(filepath.Dir(abs), 0o700); err != nil {
+		return fileFault(abs, err)
+	}
+	if err := ownerOnly(abs); err != nil {
+		return err
+	}
+	if err := sqliteOurs(abs); err != nil {
+		return err
+	}
+	s.engine, s.path = SQLite, abs
+	if s.write, err = sql.Open("sqlite", sqliteDSN(abs, "_txlock=immediate")); err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	s.write.SetMaxOpenConns(1)
+	if s.read, err = sql.Open("sqlite", sqliteDSN(abs, "_pragma=query_only(1)")); err != nil {
+		return errors.Join(fmt.Errorf("store: %w", err), s.write.Close())
+	}
+	n := max(4, 2*runtime.NumCPU())
+	s.read.SetMaxOpenConns(n)
+	s.read.SetMaxIdleConns(n)
+	s.queue = newQueue(s.write)
+	return nil
+}
+
+// ownerOnly makes the file when it is not there, readable for its owner only: it holds customers and their pumps.
+func ownerOnly(path string) error {
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	if errors.Is(err, fs.ErrExist) {
+		return nil
+	}
+	if err != nil {
+		return fileFault(path, err)
+	}
+	return f.Close()
+}
+
+func fileURL(path string) string {
+	u := url.URL{Scheme: "file", Opaque: (&url.URL{Path: filepath.ToSlash(path)}).EscapedPath()}
+	return u.String()
+}
+
+func sqliteDSN(path, extra string) string {
+	return fileURL(path) + "?" + extra + "&_pragma=busy_timeout(10000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)" +
+		"&_pragma=foreign_keys(1)&_pragma=temp_store(MEMORY)&_pragma=cache_size(-8000)"
+}
+
+// warm reads the time of the newest entries, against which the clock is compared.
+func (s *Store) warm(ctx context.Context) error {
+	var at sql.NullInt64
+	if err := s.read.QueryRowContext(ctx, `SELECT max(stored) FROM (SELECT stored FROM entry ORDER BY id DESC LIMIT 100) AS newest`).Scan(&at); err != nil {
+		return s.fault("reading the newest entry", err)
+	}
+	s.newest.Store(at.Int64)
+	return nil
+}
+
+// Engine says which database is behind the store.
+func (s *Store) Engine() Engine { return s.engine }
+
+// Path is the SQLite file, "" with PostgreSQL.
+func (s *Store) Path() string { return s.path }
+
+// Ping asks the database for an answer.
+func (s *Store) Ping(ctx context.Context) error {
+	var one int
+	return s.fault("asking the database", s.read.QueryRowContext(ctx, `SELECT 1`).Scan(&one))
+}
+
+// ClockBehind says by how much the server's clock was behind the newest entry when an entry was last stored; 0 is well.
+func (s *Store) ClockBehind() time.Duration { return time.Duration(s.behind.Load()) * time.Microsecond }
+
+// Close closes the store; a transaction that has begun is brought to its end.
+func (s *Store) Close() error {
+	if s.engine == PostgreSQL {
+		return s.write.Close()
+	}
+	s.queue.close()
+	return errors.Join(s.read.Close(), s.write.Close())
+}

@@ -1,0 +1,135 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/jackc/pgx/v5"
+
+	"github.com/evenstroke/evenstroke/internal/record"
+)
+
+// looked is how many of the newest subjects a search looks at when all its words are common.
+const looked = 2000
+
+// saveWords makes a subject found under its present words, and no longer under the old ones.
+func saveWords(ctx context.Context, tx *sql.Tx, sub record.Subject, old, now []string) error {
+	for _, w := range old {
+		if slices.Contains(now, w) {
+			continue
+		}
+		if _, err := tx.ExecContext(ctx, `DELETE FROM word WHERE subject = $1 AND word = $2 AND subject_id = $3`, string(sub.Kind), w, sub.ID); err != nil {
+			return err
+		}
+	}
+	for _, w := range now {
+		if slices.Contains(old, w) {
+			continue
+		}
+		if _, err := tx.ExecContext(ctx, `INSERT INTO word (subject, word, subject_id) VALUES ($1, $2, $3) ON CONFLICT DO NOTHING`, string(sub.Kind), w, sub.ID); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Found is what a search gives.
+type Found struct {
+	Jobs []record.Summary
+	Part bool // only the newest jobs were looked at; an older one may be missing
+}
+
+// Search finds the jobs that have all the words, the newest first; the last word may be unfinished. Capitals and accents do not
+// matter (record.Words).
+func (s *Store) Search(ctx context.Context, query string, limit int) (Found, error) {
+	limit = max(limit, 0)
+	sub, args, all, err := s.search(ctx, record.OfJob, query, `SELECT number AS id FROM job ORDER BY number DESC`)
+	if err != nil || sub == "" {
+		return Found{}, s.fault("searching", err)
+	}
+	args = append(args, limit)
+	n := len(args)
+	args = s.unplanned(args)
+	jobs, err := s.summaries(ctx, fmt.Sprintf(`SELECT summary FROM job WHERE number IN (%s) ORDER BY number DESC LIMIT $%d`, sub, n), args...)
+	return Found{Jobs: jobs, Part: !all && len(jobs) < limit}, err
+}
+
+// unplanned keeps PostgreSQL from planning a search once for all words: how rare they are makes the plan.
+func (s *Store) unplanned(args []any) []any {
+	if s.engine == SQLite {
+		return args
+	}
+	return append([]any{pgx.QueryExecModeExec}, args...)
+}
+
+// term is a word asked for, or the beginning of one.
+type term struct {
+	word  string
+	begin bool
+}
+
+// cond says in SQL that the word w.word fits a term, with its arguments added to args.
+func (t term) cond(args *[]any) string {
+	*args = append(*args, t.word)
+	n := len(*args)
+	if !t.begin {
+		return fmt.Sprintf("w.word = $%d", n)
+	}
+	*args = append(*args, t.word+"\U0010FFFF") // no word has this character
+	return fmt.Sprintf("w.word >= $%d AND w.word < $%d", n, n+1)
+}
+
+// search gives the query for the numbers of the subjects of a kind that have all the words. It begins with the rarest word; when
+// every word is common it looks at the newest subjects only, and all is false. newest is the query for the newest subjects. sub is
+// "" when there is nothing to look for.
+func (s *Store) search(ctx context.Context, k record.SubjectKind, query, newest string) (sub string, args []any, all bool, err error) {
+	words := record.Terms(query)
+	if len(words) == 0 {
+		return "", nil, true, nil
+	}
+	terms := make([]term, len(words))
+	best, fewest := -1, looked+1
+	for i, w := range words {
+		terms[i] = term{w, i == len(words)-1}
+		n, err := s.count(ctx, k, terms[i])
+		if err != nil {
+			return "", nil, false, err
+		}
+		if n < fewest {
+			best, fewest = i, n
+		}
+	}
+	args = []any{string(k)}
+	var conds []string
+	switch {
+	case best >= 0:
+		sub, all = `SELECT DISTINCT w.subject_id AS id FROM word w WHERE w.subject = $1 AND `+terms[best].cond(&args), true
+	case !terms[0].begin:
+		best, all = 0, len(terms) == 1
+		sub = `SELECT w.subject_id AS id FROM word w WHERE w.subject = $1 AND ` + terms[0].cond(&args) + fmt.Sprintf(` ORDER BY w.subject_id DESC LIMIT %d`, looked)
+	default:
+		sub = `SELECT n.* FROM (` + newest + fmt.Sprintf(` LIMIT %d) AS n`, looked)
+	}
+	sub = `SELECT c.id FROM (` + sub + `) AS c`
+	for i, t := range terms {
+		if i != best {
+			conds = append(conds, `EXISTS (SELECT 1 FROM word w WHERE w.subject = $1 AND w.subject_id = c.id AND `+t.cond(&args)+`)`)
+		}
+	}
+	if len(conds) > 0 {
+		sub += ` WHERE ` + strings.Join(conds, " AND ")
+	}
+	return sub, args, all, nil
+}
+
+// count counts the places of a term in the index, up to what is looked at.
+func (s *Store) count(ctx context.Context, k record.SubjectKind, t term) (int, error) {
+	args := []any{string(k)}
+	cond := t.cond(&args)
+	var n int
+	err := s.read.QueryRowContext(ctx, fmt.Sprintf(`SELECT count(*) FROM (SELECT 1 FROM word w WHERE w.subject = $1 AND %s LIMIT %d) AS n`, cond, looked+1), args...).Scan(&n)
+	return n, err
+}

@@ -1,0 +1,162 @@
+package web
+
+import (
+	"net/http"
+	"strconv"
+	"strings"
+
+	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/record"
+)
+
+// perLane is how many jobs a lane of the board shows.
+const perLane = 40
+
+// chip is a short state with its sign.
+type chip struct {
+	F           *Frame
+	Word        string
+	Class, Sign string
+}
+
+// verdictChip is the chip of a verdict, none for an empty word.
+func (f *Frame) verdictChip(word string) chip {
+	switch word {
+	case hold.Holds:
+		return chip{f, f.T("verdict.holds"), "holds", "check"}
+	case hold.DoesNotHold:
+		return chip{f, f.T("verdict.fails"), "fails", "cross"}
+	case hold.NotProven:
+		return chip{f, f.T("verdict.open"), "open", "hourglass"}
+	}
+	return chip{}
+}
+
+// Card is a job on the board or in a list.
+type Card struct {
+	record.Summary
+	Chip  chip
+	Stage string
+}
+
+func (f *Frame) card(j record.Summary) Card {
+	c := Card{Summary: j, Stage: f.stage(j.Stage), Chip: f.verdictChip(j.Found)}
+	if j.Left != "" {
+		c.Chip = f.verdictChip(j.Left)
+	}
+	return c
+}
+
+func (f *Frame) cards(jobs []record.Summary) []Card {
+	out := make([]Card, len(jobs))
+	for i, j := range jobs {
+		out[i] = f.card(j)
+	}
+	return out
+}
+
+// stage is the word for a stage.
+func (f *Frame) stage(s record.Stage) string {
+	return f.T("stage." + strings.ReplaceAll(string(s), " ", "-"))
+}
+
+type lane struct {
+	ID, Word string
+	Cards    []Card
+	More     bool
+}
+
+type boardData struct {
+	F     *Frame
+	Lanes []lane
+	Count int
+	Empty bool
+}
+
+func (s *Server) boardData(r *http.Request) (*boardData, *Frame, error) {
+	f, err := s.frame(r)
+	if err != nil {
+		return nil, nil, err
+	}
+	lanes, err := s.Shop.Store().Board(r.Context(), perLane)
+	if err != nil {
+		return nil, nil, err
+	}
+	d := &boardData{F: f}
+	for i, l := range lanes {
+		d.Lanes = append(d.Lanes, lane{"l-" + strconv.Itoa(i), f.stage(l.Stage), f.cards(l.Jobs), l.More})
+		d.Count += len(l.Jobs)
+	}
+	d.Empty = d.Count == 0
+	f.Title, f.Data, f.Live = f.T("board.title"), d, true
+	return d, f, nil
+}
+
+func (s *Server) board(w http.ResponseWriter, r *http.Request) error {
+	_, f, err := s.boardData(r)
+	if err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "board", "frame.html", f)
+}
+
+func (s *Server) boardLanes(w http.ResponseWriter, r *http.Request) error {
+	_, f, err := s.boardData(r)
+	if err != nil {
+		return err
+	}
+	return s.render(w, http.StatusOK, "board", "lanes", f)
+}
+
+type searchData struct {
+	F     *Frame
+	Q     string
+	Cards []Card
+	Part  bool
+	Older string // address of the next page of the list of all jobs
+}
+
+// perPage is how many jobs a list shows at once.
+const perPage = 25
+
+// search finds jobs by words; without words it lists all jobs, the newest first.
+func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
+	f, err := s.frame(r)
+	if err != nil {
+		return err
+	}
+	d := &searchData{F: f, Q: strings.TrimSpace(r.URL.Query().Get("q"))}
+	if len(d.Q) > 200 {
+		d.Q = d.Q[:200]
+	}
+	if d.Q == "" {
+		before, _ := strconv.ParseInt(r.URL.Query().Get("before"), 10, 64) // what is no number starts at the newest
+		jobs, err := s.Shop.Store().Jobs(r.Context(), before, perPage+1)
+		if err != nil {
+			return err
+		}
+		if len(jobs) > perPage {
+			jobs = jobs[:perPage]
+			d.Older = "/search?before=" + strconv.FormatInt(jobs[perPage-1].Number, 10)
+		}
+		d.Cards = f.cards(jobs)
+	} else {
+		found, err := s.Shop.Store().Search(r.Context(), strings.ToValidUTF8(d.Q, ""), perPage)
+		if err != nil {
+			return err
+		}
+		d.Cards, d.Part = f.cards(found.Jobs), found.Part
+	}
+	f.Title, f.Query, f.Data, f.Live = f.T("search.title"), d.Q, d, true
+	return s.render(w, http.StatusOK, "search", "frame.html", f)
+}
+
+// tagTarget is where the square code of a tag leads.
+func (s *Server) tagTarget(w http.ResponseWriter, r *http.Request) error {
+	n, err := mustNumber(r, "job")
+	if err != nil {
+		return err
+	}
+	http.Redirect(w, r, "/jobs/"+strconv.FormatInt(n, 10), http.StatusSeeOther)
+	return nil
+}

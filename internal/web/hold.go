@@ -1,0 +1,286 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/evenstroke/evenstroke/internal/assess"
+	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// holdOf is the hold that an address is about.
+func holdOf(r *http.Request) record.HoldStage {
+	if strings.HasSuffix(r.URL.Path, "/prove") {
+		return record.AsLeft
+	}
+	v := r.URL.Query().Get("hold")
+	if v == "" && r.PostForm != nil {
+		v = r.PostForm.Get("hold")
+	}
+	if record.HoldStage(v) == record.AsLeft {
+		return record.AsLeft
+	}
+	return record.AsFound
+}
+
+func holdPath(h record.HoldStage) string {
+	if h == record.AsLeft {
+		return "/prove"
+	}
+	return "/found"
+}
+
+// pressView is a press as the script of the page knows it.
+type pressView struct {
+	Seq      int64        `json:"seq"`
+	Key      string       `json:"key"`
+	Press    record.Press `json:"press"`
+	Watch    string       `json:"watch"`
+	Elapsed  int64        `json:"elapsed_ms"`
+	Stroke   string       `json:"stroke,omitempty"`
+	Pressure string       `json:"pressure,omitempty"`
+	Rod      string       `json:"rod,omitempty"`
+	Locked   bool         `json:"locked,omitempty"`
+	Struck   bool         `json:"struck"`
+	Device   int64        `json:"device"`
+}
+
+// HoldPage is the page of a live hold.
+type HoldPage struct {
+	*JobView
+	Stage     record.HoldStage
+	Known     string // presses, as JSON
+	Presses   []pressView
+	Cautions  cautionsView
+	Rated     string
+	CanLock   bool
+	OnlyLock  bool
+	Outcome   *outcomeView
+	Readings  []readingView
+	CanJudge  bool
+	Last      *verdictView
+	Fluid     string
+	Gauge     string
+	HoldFor   string
+	HoldPress string
+}
+
+// outcomeView is what a hold says so far.
+type outcomeView struct {
+	F           *Frame
+	V           *verdictView
+	Fault       string // why there is no outcome
+	Provisional bool
+	Ignored     []string
+	Number      int64
+	Stage       record.HoldStage
+	Count       int
+}
+
+type cautionView struct{ Text, By, When string }
+
+type cautionsView struct {
+	F      *Frame
+	List   []cautionView
+	Number int64
+	Back   string
+}
+
+// Unread are the cautions that nobody has acknowledged on this job.
+func (c cautionsView) Unread() []cautionView { return c.pick(false) }
+
+// Read are those that somebody has.
+func (c cautionsView) Read() []cautionView { return c.pick(true) }
+
+func (c cautionsView) pick(read bool) []cautionView {
+	var out []cautionView
+	for _, v := range c.List {
+		if (v.By != "") == read {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// cautionsOf lists the cautions of the steps of a kind, each once, those not yet read first.
+func (v *JobView) cautionsOf(kinds ...pump.StepKind) cautionsView {
+	c := cautionsView{F: v.F, Number: v.J.Number, Back: v.F.here}
+	seen := map[string]bool{}
+	for _, st := range v.Work.Steps {
+		if !slices.Contains(kinds, st.Kind) {
+			continue
+		}
+		for _, k := range st.Mind {
+			if !seen[k.Text] {
+				seen[k.Text] = true
+				c.List = append(c.List, v.caution(k))
+			}
+		}
+	}
+	slices.SortStableFunc(c.List, func(a, b cautionView) int { return strings.Compare(a.By, b.By) })
+	return c
+}
+
+func (v *JobView) caution(k assess.Caution) cautionView {
+	c := cautionView{Text: k.Text}
+	if k.Minded != nil {
+		c.By, c.When = v.F.Person(k.Minded.By), v.F.When(k.Minded.At)
+	}
+	return c
+}
+
+func (s *Server) viewHold(w http.ResponseWriter, r *http.Request, form *Form) error {
+	h := holdOf(r)
+	v, err := s.jobView(r, form, "hold."+holdKey(h))
+	if err != nil {
+		return err
+	}
+	p := v.J.Model.Pump
+	d := &HoldPage{JobView: v, Stage: h, Cautions: v.cautionsOf(pump.StepHold), CanLock: true, OnlyLock: p.Drive.Kind == pump.Crank,
+		Rated: v.F.Units.Show(p.Limits.Rated, unit.Pressure), HoldFor: v.F.Units.Show(p.Limits.HoldFor, unit.Time), HoldPress: number(v.F.Units, p.Limits.Hold, unit.Pressure)}
+	d.presses(h)
+	d.readings(h)
+	if err := d.last(h); err != nil {
+		return err
+	}
+	v.F.Data = d
+	if v.Open {
+		v.F.Hold, v.F.Main = string(h), "hold"
+	}
+	v.F.Live = true
+	return s.render(w, statusOf(form), "hold", "frame.html", v.F)
+}
+
+// number is a value in the unit of a person without the unit.
+func number(sys unit.System, si float64, d unit.Dim) string {
+	s := sys.Show(si, d)
+	num, _, _ := strings.Cut(s, " ")
+	return num
+}
+
+func (d *HoldPage) presses(h record.HoldStage) {
+	for _, l := range d.J.Presses {
+		b := l.Body
+		if b.Hold == h {
+			d.Presses = append(d.Presses, pressView{l.First.Seq, l.First.Key, b.Press, b.Watch, b.Elapsed, b.Stroke, b.Pressure, b.Rod, b.Locked, false, l.First.Device})
+		}
+	}
+	known, err := json.Marshal(d.Presses)
+	if err != nil || d.Presses == nil {
+		known = []byte("[]")
+	}
+	d.Known = string(known)
+	d.CanJudge = len(d.Presses) > 0
+}
+
+// last shows the last verdict of the hold, unless something came in after it.
+func (d *HoldPage) last(h record.HoldStage) error {
+	l := d.J.Verdict(h)
+	if l == nil {
+		return nil
+	}
+	v, err := d.verdict(l.Body, l.Entry)
+	if err != nil {
+		return err
+	}
+	d.Last = &v
+	return nil
+}
+
+// look answers what a hold says so far, as a piece of the page.
+func (s *Server) look(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.jobView(r, &Form{}, "")
+	if err != nil {
+		return err
+	}
+	h := holdOf(r)
+	var running *assess.Running
+	if watch := r.URL.Query().Get("watch"); watch != "" {
+		ms, err := strconv.ParseInt(r.URL.Query().Get("elapsed_ms"), 10, 64)
+		if err != nil || ms < 0 || ms > 86400_000 {
+			return record.Faultf(record.Invalid, "elapsed_ms", r.URL.Query().Get("elapsed_ms"), "0 to 86400000", "")
+		}
+		running = &assess.Running{Watch: watch, Elapsed: time.Duration(ms) * time.Millisecond, Device: v.F.Who.Device}
+	}
+	o := &outcomeView{F: v.F, Number: v.J.Number, Stage: h}
+	out, err := s.Shop.Look(r.Context(), v.J, h, running, true)
+	var fault *record.Fault
+	switch {
+	case errors.As(err, &fault) && status(fault.Code) < 500:
+		o.Fault = fault.Error()
+	case err != nil:
+		return err
+	default:
+		vv := v.result(out.Result)
+		o.V, o.Provisional, o.Count = &vv, out.Provisional, len(out.Sheet.Readings)
+		o.Ignored = ignored(out.Draft)
+	}
+	v.F.Data = o
+	return s.render(w, http.StatusOK, "hold", "outcome", v.F)
+}
+
+func ignored(d assess.Draft) []string {
+	var out []string
+	for _, i := range d.Ignored {
+		s := strconv.FormatInt(i.Seq, 10) + ": " + i.Reason
+		if i.Mend != "" {
+			s += "; " + i.Mend
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// judge makes the verdict of a hold.
+func (s *Server) judge(r *http.Request, f *Form) (string, error) {
+	n, err := mustNumber(r, "job")
+	if err != nil {
+		return "", err
+	}
+	h := record.HoldStage(f.Get("hold"))
+	_, got, err := s.Shop.Judge(r.Context(), by(r, f), n, h)
+	return jobPath(n, "/verdict/"+strconv.FormatInt(got.Entry.Seq, 10)), err
+}
+
+type verdictPage struct {
+	*JobView
+	V     verdictView
+	Sheet []string
+	Later bool
+}
+
+// viewVerdict shows one verdict as it was given.
+func (s *Server) viewVerdict(w http.ResponseWriter, r *http.Request) error {
+	seq, err := mustNumber(r, "seq")
+	if err != nil {
+		return err
+	}
+	v, err := s.jobView(r, &Form{}, "verdict.title")
+	if err != nil {
+		return err
+	}
+	for _, l := range v.J.Verdicts {
+		if l.Entry.Seq != seq {
+			continue
+		}
+		vv, err := v.verdict(l.Body, l.Entry)
+		if err != nil {
+			return err
+		}
+		_, sheet, err := assess.Recall(l.Body)
+		if err != nil {
+			return err
+		}
+		d := &verdictPage{JobView: v, V: vv, Sheet: readingWords(v, sheet), Later: v.J.Verdict(l.Body.Hold).Entry.Seq != seq}
+		v.F.Data = d
+		return s.render(w, http.StatusOK, "verdict", "frame.html", v.F)
+	}
+	return notFound(r.URL.Path)
+}

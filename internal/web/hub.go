@@ -1,0 +1,183 @@
+package web
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"sync"
+	"time"
+
+	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
+)
+
+// How often the store is asked for changes, and from how many numbers before the last one seen, since with PostgreSQL an entry may
+// become visible after one with a higher number.
+const (
+	lookEvery = 500 * time.Millisecond
+	lookBack  = 64
+)
+
+// streamLife is how long one stream of events lasts; the page opens the next by itself.
+const streamLife = 5 * time.Minute
+
+// mostEars is how many streams may be open at once.
+const mostEars = 256
+
+// hub tells the open pages that something was written, by this process or by another on the same store. It asks the store
+// only while somebody listens.
+type hub struct {
+	st    *store.Store
+	log   *slog.Logger
+	mu    sync.Mutex
+	ears  map[chan store.Change]bool
+	woken chan struct{}
+}
+
+func newHub(ctx context.Context, st *store.Store, log *slog.Logger) (*hub, error) {
+	last, err := st.Last(ctx)
+	if err != nil {
+		return nil, err
+	}
+	h := &hub{st: st, log: log, ears: map[chan store.Change]bool{}, woken: make(chan struct{}, 1)}
+	go h.run(ctx, last)
+	return h, nil
+}
+
+func (h *hub) run(ctx context.Context, last int64) {
+	tick := time.NewTicker(lookEvery)
+	defer tick.Stop()
+	seen, idle := map[int64]bool{}, true
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		if !h.heard() {
+			idle = true
+			continue
+		}
+		if idle { // nobody heard what came in between
+			now, err := h.st.Last(ctx)
+			if err != nil {
+				if ctx.Err() == nil {
+					h.log.Error("reading changes", "err", err)
+				}
+				continue
+			}
+			last, idle, seen = now, false, map[int64]bool{}
+			for id := last - lookBack; id <= last; id++ {
+				seen[id] = true
+			}
+			continue
+		}
+		changes, err := h.st.Changes(ctx, max(0, last-lookBack), 500)
+		if err != nil {
+			if ctx.Err() == nil {
+				h.log.Error("reading changes", "err", err)
+			}
+			continue
+		}
+		for _, c := range changes {
+			if c.ID > last || !seen[c.ID] {
+				h.tell(c)
+			}
+			seen[c.ID] = true
+			last = max(last, c.ID)
+		}
+		for id := range seen {
+			if id < last-2*lookBack {
+				delete(seen, id)
+			}
+		}
+	}
+}
+
+// full says whether as many listen as may.
+func (h *hub) full() bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return len(h.ears) >= mostEars
+}
+
+func (h *hub) heard() bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return len(h.ears) > 0
+}
+
+// tell passes a change to everybody who listens; who is too slow misses it and sees the next.
+func (h *hub) tell(c store.Change) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	for ear := range h.ears {
+		select {
+		case ear <- c:
+		default:
+		}
+	}
+}
+
+func (h *hub) listen() (ear chan store.Change, stop func()) {
+	ear = make(chan store.Change, 16)
+	h.mu.Lock()
+	h.ears[ear] = true
+	h.mu.Unlock()
+	return ear, func() {
+		h.mu.Lock()
+		delete(h.ears, ear)
+		h.mu.Unlock()
+	}
+}
+
+// events streams changes (server-sent events): of one job, or of all jobs for the board.
+func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
+	var only int64
+	if v := r.URL.Query().Get("job"); v != "" {
+		if _, err := fmt.Sscan(v, &only); err != nil {
+			return notFound(r.URL.Path)
+		}
+	}
+	if s.hub.full() {
+		return record.Faultf(record.TooMany, "events", "too many open pages", "fewer", "close some")
+	}
+	c := http.NewResponseController(w)
+	w.Header().Set("Content-Type", "text/event-stream")
+	w.Header().Set("Cache-Control", "no-store")
+	w.WriteHeader(http.StatusOK)
+	ear, stop := s.hub.listen()
+	defer stop()
+	// a stream ends now and then, so that the gate sees who listens: one whose session was locked hears no more
+	over := time.NewTimer(streamLife)
+	defer over.Stop()
+	beat := time.NewTicker(20 * time.Second)
+	defer beat.Stop()
+	for {
+		line := ": still here\n\n"
+		select {
+		case <-r.Context().Done():
+			return nil
+		case <-endOf(r.Context()):
+			return nil
+		case <-over.C:
+			return nil
+		case <-beat.C:
+		case e := <-ear:
+			if e.Subject.Kind != record.OfJob || only != 0 && e.Subject.ID != only {
+				continue
+			}
+			line = fmt.Sprintf("id: %d\nevent: jobs\ndata: {\"job\": %d, \"kind\": %q}\n\n", e.ID, e.Subject.ID, e.Kind)
+		}
+		if err := c.SetWriteDeadline(time.Now().Add(10 * time.Second)); err != nil {
+			return nil // the connection is gone
+		}
+		if _, err := fmt.Fprint(w, line); err != nil {
+			return nil
+		}
+		if err := c.Flush(); err != nil {
+			return nil
+		}
+	}
+}

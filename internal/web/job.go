@@ -1,0 +1,351 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strconv"
+	"time"
+
+	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/assess"
+	"github.com/evenstroke/evenstroke/internal/draw"
+	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/shop"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// rung is one stage of the rail of a job.
+type rung struct{ State, To, Word, Say string }
+
+// soakView is one soak that runs.
+type soakView struct{ Ready, Name, ID, Title, At string }
+
+// JobView is what every page of a job has.
+type JobView struct {
+	F     *Frame
+	J     *shop.Job
+	Form  *Form
+	H1    string // of a page about a part of the job
+	Small bool   // the page has a heading of its own: the head of the job is small
+	Rail  []rung
+	Soaks []soakView
+	Work  *assess.Work
+	Next  next
+	Open  bool
+
+	Verdicts []verdictView
+	Facts    []fact
+	Notes    []noteView
+	Photos   photosView
+	Past     []Card
+	Prev     string
+	Bill     bool
+}
+
+type fact struct{ Word, Value string }
+
+type noteView struct{ Text, Who, When string }
+
+// next is the one obvious next action.
+type next struct{ Why, To, Key string }
+
+// paths of the stages.
+var stagePath = map[record.Stage]string{
+	record.StageBooked: "", record.StageFound: "/found", record.StageStrip: "/findings", record.StageChoose: "/choose",
+	record.StageBuild: "/work", record.StageProve: "/prove", record.StageHand: "/hand", record.StageClosed: "/report",
+}
+
+func jobPath(n int64, rest string) string { return "/jobs/" + strconv.FormatInt(n, 10) + rest }
+
+// jobView reads a job and what every page of it shows.
+func (s *Server) jobView(r *http.Request, form *Form, h1 string) (*JobView, error) {
+	n, err := mustNumber(r, "job")
+	if err != nil {
+		return nil, err
+	}
+	f, err := s.frame(r)
+	if err != nil {
+		return nil, err
+	}
+	j, err := s.Shop.Job(r.Context(), n)
+	if err != nil {
+		return nil, err
+	}
+	w, err := s.Shop.Work(j)
+	if err != nil {
+		return nil, err
+	}
+	v := &JobView{F: f, J: j, Form: form, Work: w, Open: j.Open()}
+	f.Job = n
+	if h1 != "" {
+		v.H1 = f.T(h1)
+		f.Title = f.T("job.page", v.H1, strconv.FormatInt(n, 10))
+	} else {
+		f.Title = f.T("job.title", strconv.FormatInt(n, 10))
+	}
+	f.Data = v
+	v.rail(r.URL.Path)
+	v.soaks(s.Shop.Now())
+	v.next()
+	return v, nil
+}
+
+func (v *JobView) rail(path string) {
+	now := 0
+	for i, st := range record.Stages() {
+		if st == v.J.Stage {
+			now = i
+		}
+	}
+	for i, st := range record.Stages() {
+		g := rung{State: "todo", Word: v.F.stage(st), Say: v.F.T("rail.todo"), To: jobPath(v.J.Number, stagePath[st])}
+		switch {
+		case i == now:
+			g.State = "now"
+		case i < now:
+			g.State, g.Say = "done", v.F.T("rail.done")
+		}
+		v.Rail = append(v.Rail, g)
+	}
+}
+
+// soaks lists the soaks that are started and not yet signed.
+func (v *JobView) soaks(now time.Time) {
+	for _, st := range v.Work.Steps {
+		if st.State == assess.Soaking || st.State == assess.Ready {
+			v.Soaks = append(v.Soaks, soakView{Ready: v.F.ISO(st.Until), Title: st.Title, Name: v.F.T("soak.name", st.Title, strconv.FormatInt(v.J.Number, 10)),
+				ID: fmt.Sprintf("soak-%d-%s", v.J.Number, st.ID), At: v.F.When(st.Until)})
+		}
+	}
+}
+
+func (v *JobView) next() {
+	n := v.J.Number
+	a := assess.Next(v.J.Job, v.J.Model.Pump, v.Work)
+	key := map[assess.What]string{assess.DoHold: "hold", assess.LookVerdict: "look", assess.DoChoose: "choose", assess.DoStep: "step", assess.DoProve: "prove", assess.DoHandOver: "hand", assess.DoClose: "close"}[a.What]
+	if key == "" {
+		return
+	}
+	to := map[assess.What]string{assess.DoHold: "/found", assess.LookVerdict: stagePath[a.Stage], assess.DoChoose: "/choose", assess.DoStep: "/step?id=" + escape(a.StepID), assess.DoProve: "/prove", assess.DoHandOver: "/hand", assess.DoClose: "/hand"}[a.What]
+	v.Next = next{Why: v.F.T("next." + key + ".why"), Key: v.F.T("next." + key), To: jobPath(n, to)}
+	if a.What == assess.DoStep && v.Work.Next != nil {
+		v.Next.Why = v.Work.Next.Title
+	}
+}
+
+// job shows one job.
+func (s *Server) job(w http.ResponseWriter, r *http.Request) error { return s.viewJob(w, r, &Form{}) }
+
+func (s *Server) viewJob(w http.ResponseWriter, r *http.Request, form *Form) error {
+	v, err := s.jobView(r, form, "")
+	if err != nil {
+		return err
+	}
+	tag := fmt.Sprintf(`"%d-%s-%s"`, v.J.Seq, v.J.Hash.String()[:12], v.F.static.version)
+	w.Header().Set("X-Entry", tag)
+	if err := v.overview(); err != nil {
+		return err
+	}
+	past, err := s.Shop.Store().OfPump(r.Context(), v.J.Booked.Pump, v.J.Number, 5)
+	if err != nil {
+		return err
+	}
+	v.Past = v.F.cards(past)
+	return s.render(w, statusOf(form), "job", "frame.html", v.F)
+}
+
+// overview fills what the page of a job shows beside its head.
+func (v *JobView) overview() error {
+	f, b := v.F, v.J.Booked
+	v.Facts = []fact{{f.T("book.customer"), b.CustomerName}, {f.T("book.serial"), b.Serial}, {f.T("book.model"), b.Model}}
+	for _, q := range []fact{{f.T("book.fluid"), b.Fluid}, {f.T("book.hours"), b.Hours}, {f.T("book.litres"), b.Litres}, {f.T("book.drive"), b.Drive}, {f.T("book.with"), b.With}} {
+		if q.Value != "" {
+			v.Facts = append(v.Facts, q)
+		}
+	}
+	v.Facts = append(v.Facts, fact{f.T("job.opened"), f.When(v.J.Opened)}, fact{f.T("job.changed"), f.When(v.J.Changed)})
+	for _, h := range []record.HoldStage{record.AsFound, record.AsLeft} {
+		l := v.J.Verdict(h)
+		if l == nil {
+			continue
+		}
+		vv, err := v.verdict(l.Body, l.Entry)
+		if err != nil {
+			return err
+		}
+		v.Verdicts = append(v.Verdicts, vv)
+	}
+	for _, l := range v.J.Notes {
+		v.Notes = append(v.Notes, noteView{l.Body.Text, f.Person(l.First.By), f.When(l.First.At)})
+	}
+	v.photos()
+	return nil
+}
+
+type photoView struct{ Hash, Alt, Caption, Who string }
+
+type photosView struct {
+	F      *Frame
+	Photos []photoView
+	Open   bool
+	Number int64
+	Stage  record.Stage
+	Back   string
+	Key    string
+}
+
+func (v *JobView) photos() {
+	p := photosView{F: v.F, Open: true, Number: v.J.Number, Stage: v.J.Stage, Back: v.F.Path, Key: shop.NewKey()}
+	for _, l := range v.J.Pictures {
+		alt := l.Body.Caption
+		if alt == "" {
+			alt = v.F.T("photo.alt", v.F.stage(l.Body.Stage))
+		}
+		p.Photos = append(p.Photos, photoView{l.Body.Photo.String(), alt, l.Body.Caption, v.F.Person(l.First.By) + " " + v.F.When(l.First.At)})
+	}
+	v.Photos = p
+}
+
+// verdictView is a verdict with its pictures, as kept.
+type verdictView struct {
+	F                 *Frame
+	Word, Class, Sign string
+	Why, Chance       string
+	Strokes           string // how long the strokes take
+	Heading, When     string
+	Wide, Narrow      string
+	Result            *hold.Result
+	Seq               int64
+	Engine            string
+	Needs             []needView
+	Doubts            []string
+	Checks            []checkView
+	Hold              record.HoldStage
+	Ignored           []string
+}
+
+type needView struct {
+	Seconds int
+	Text    string
+}
+
+type checkView struct {
+	Do, Settles, Minutes string
+	Hazards              []string
+}
+
+func (v *JobView) verdict(b *record.Judged, e *record.Entry) (verdictView, error) {
+	res, _, err := assess.Recall(b)
+	if err != nil {
+		return verdictView{}, err
+	}
+	out := v.result(res)
+	out.Hold, out.Seq, out.Engine = b.Hold, e.Seq, b.Engine
+	out.Heading = v.F.T("hold." + holdKey(b.Hold))
+	out.When = v.F.When(e.At) + " · " + v.F.Person(e.By)
+	return out, nil
+}
+
+// result is what a page shows of a result of a hold.
+func (v *JobView) result(res *hold.Result) verdictView {
+	f := v.F
+	c := f.verdictChip(res.Verdict.Word)
+	out := verdictView{F: f, Word: c.Word, Class: c.Class, Sign: "sign-" + c.Class, Chance: draw.Chance(res.Verdict.Meets), Result: res,
+		Why: f.T("verdict.limit", f.Units.Show(res.Verdict.Limit, unit.Time))}
+	out.Strokes = draw.StrokeTimes(res, f.Units)
+	out.Wide = draw.Inline(draw.LeakMapBare(v.J.Model.Pump, res, f.Units))
+	out.Narrow = draw.Inline(draw.LeakMapBareNarrow(v.J.Model.Pump, res, f.Units))
+	for _, n := range res.Verdict.Need {
+		out.Needs = append(out.Needs, needView{int(n.Seconds + 0.5), n.Text})
+	}
+	for _, d := range res.Doubts {
+		out.Doubts = append(out.Doubts, d.Text)
+	}
+	for _, k := range res.Next {
+		out.Checks = append(out.Checks, checkView{Do: k.Do, Settles: k.Settles, Minutes: f.Units.Show(60*k.Minutes, unit.Time), Hazards: k.Hazards})
+	}
+	return out
+}
+
+func holdKey(h record.HoldStage) string {
+	if h == record.AsLeft {
+		return "left"
+	}
+	return "found"
+}
+
+// entry takes one entry as a script sends it: {"key", "at", "kind", "body", "corrects"}. The same key again is the same entry.
+func (s *Server) entry(w http.ResponseWriter, r *http.Request) error {
+	n, err := mustNumber(r, "job")
+	if err != nil {
+		return err
+	}
+	var in struct {
+		Key      string          `json:"key"`
+		At       time.Time       `json:"at"`
+		Kind     record.Kind     `json:"kind"`
+		Body     json.RawMessage `json:"body"`
+		Corrects int64           `json:"corrects"`
+	}
+	dec := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxForm))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&in); err != nil {
+		return record.Faultf(record.Invalid, "entry", err.Error(), "key, at, kind and body", "")
+	}
+	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
+		return record.Faultf(record.Invalid, "entry", "more after its end", "one JSON object", "")
+	}
+	if in.Key == "" {
+		return record.Faultf(record.Invalid, "key", "nothing", "a key for each entry", "make one key an entry, as a UUID")
+	}
+	body, err := record.Decode(in.Kind, in.Body)
+	if err != nil {
+		return err
+	}
+	b := by(r, nil)
+	b.Key, b.At, b.Corrects = in.Key, in.At, in.Corrects
+	got, err := s.Shop.Add(r.Context(), b, n, body)
+	if err != nil {
+		return err
+	}
+	code := http.StatusCreated
+	if got.Duplicate {
+		code = http.StatusOK
+	}
+	w.Header().Set("Content-Type", "application/json")
+	w.WriteHeader(code)
+	return wrote(json.NewEncoder(w).Encode(map[string]any{"seq": got.Entry.Seq, "hash": got.Entry.Hash, "duplicate": got.Duplicate}))
+}
+
+// add writes a body of a form about a job and gives the page to go on with.
+func (s *Server) add(r *http.Request, f *Form, b record.Body, to string) (string, error) {
+	n, err := mustNumber(r, "job")
+	if err != nil {
+		return "", err
+	}
+	_, err = s.Shop.Add(r.Context(), by(r, f), n, b)
+	return jobPath(n, to), err
+}
+
+func (s *Server) note(r *http.Request, f *Form) (string, error) {
+	return s.add(r, f, &record.Noted{Text: f.Text("text")}, "?done=noted")
+}
+
+func (s *Server) mind(r *http.Request, f *Form) (string, error) {
+	return s.add(r, f, &record.Minded{Caution: f.Text("caution")}, "")
+}
+
+func (s *Server) strike(r *http.Request, f *Form) (string, error) {
+	seq, err := f.Number("seq")
+	if err != nil {
+		return "", err
+	}
+	return s.add(r, f, &record.Struck{Seq: seq, Reason: f.Text("reason")}, "/history?done=struck")
+}
+
+func (s *Server) reopen(r *http.Request, f *Form) (string, error) {
+	return s.add(r, f, &record.Moved{To: record.StageHand, Reason: f.Text("reason")}, "?done=reopened")
+}

@@ -1,0 +1,5 @@
+// A key that prints the page.
+
+export function start(key) {
+  key.addEventListener("click", () => window.print());
+}

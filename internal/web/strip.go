@@ -1,0 +1,186 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/evenstroke/evenstroke/internal/assess"
+	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+type findingView struct {
+	Seq                    int64
+	Part, Text, Size, Room string
+	Who, When              string
+}
+
+type findingsPage struct {
+	*JobView
+	Parts    []option
+	Sizes    []option
+	Part     string
+	Findings []findingView
+	Tools    []option
+	Limit    string
+}
+
+// viewFindings is the page on which is written what was seen and measured on the parts.
+func (s *Server) viewFindings(w http.ResponseWriter, r *http.Request, form *Form) error {
+	v, err := s.jobView(r, form, "find.title")
+	if err != nil {
+		return err
+	}
+	p := v.J.Model.Pump
+	d := &findingsPage{JobView: v, Part: form.Value("part", r.URL.Query().Get("part"))}
+	for _, q := range p.Parts {
+		d.Parts = append(d.Parts, option{Value: q.Name, Word: q.Name})
+	}
+	if !has(d.Parts, d.Part) && len(d.Parts) > 0 {
+		d.Part = d.Parts[0].Value
+	}
+	if part, ok := p.Part(d.Part); ok {
+		for _, z := range part.Wear {
+			d.Sizes = append(d.Sizes, option{Value: z.Size, Word: z.Size, Small: v.sizeWords(part.Name, z.Size)})
+		}
+	}
+	for _, l := range v.J.Findings {
+		b := l.Body
+		fv := findingView{Seq: l.First.Seq, Part: b.Part, Text: b.Text, Who: v.F.Person(l.Entry.By), When: v.F.When(l.Entry.At)}
+		if b.Value != "" {
+			fv.Size, fv.Room = b.Size+" "+b.Value, v.sizeWords(b.Part, b.Size)
+		}
+		d.Findings = append(d.Findings, fv)
+	}
+	if d.Tools, err = s.tools(r, v.F, "micrometer", "ruler", "other"); err != nil {
+		return err
+	}
+	v.photos()
+	v.F.Data = d
+	return s.render(w, statusOf(form), "findings", "frame.html", v.F)
+}
+
+// sizeWords says what a size is when new and where its limits are.
+func (v *JobView) sizeWords(part, size string) string {
+	z, ok := assess.SizeOf(v.J.Model.Pump, part, size)
+	if !ok {
+		return ""
+	}
+	out := v.F.T("find.new", v.F.Units.Show(z.New, unit.Length))
+	if z.Min == z.Min { // not NaN
+		out += ", " + v.F.T("find.min", v.F.Units.Show(z.Min, unit.Length))
+	}
+	if z.Max == z.Max {
+		out += ", " + v.F.T("find.max", v.F.Units.Show(z.Max, unit.Length))
+	}
+	return out
+}
+
+// tools lists the tools of some sorts, those out of calibration marked.
+func (s *Server) tools(r *http.Request, f *Frame, sorts ...string) ([]option, error) {
+	items, err := s.Shop.All(r.Context(), record.OfTool)
+	if err != nil {
+		return nil, err
+	}
+	out := []option{{"", f.T("tool.none"), ""}}
+	for _, i := range items {
+		t := i.Value.(*record.Tool)
+		if !slices.Contains(sorts, t.Sort) {
+			continue
+		}
+		word := t.Name
+		if t.Due != "" && t.Due < f.Day(f.now) {
+			word += " — " + f.T("tool.overdue", t.Due)
+		}
+		out = append(out, option{Value: strconv.FormatInt(i.Subject.ID, 10), Word: word})
+	}
+	return out, nil
+}
+
+func (s *Server) addFinding(r *http.Request, f *Form) (string, error) {
+	tool, err := f.Number("tool")
+	if err != nil {
+		return "", err
+	}
+	b := &record.Found{Part: f.Get("part"), Text: f.Text("text"), Value: f.Quantity("value"), Tool: tool}
+	if b.Value != "" {
+		b.Size = f.Get("size")
+	}
+	return s.add(r, f, b, "/findings?part="+escape(b.Part)+"&done=kept")
+}
+
+type partRow struct {
+	Name, Kind, Note string
+	Count            int
+	Options          []option
+	Now              string
+	Suggested        string
+}
+
+type choosePage struct {
+	*JobView
+	Rows    []partRow
+	Verdict *verdictView
+}
+
+// viewChoose is the page on which is decided what becomes of each part.
+func (s *Server) viewChoose(w http.ResponseWriter, r *http.Request, form *Form) error {
+	v, err := s.jobView(r, form, "choose.title")
+	if err != nil {
+		return err
+	}
+	d := &choosePage{JobView: v}
+	suggested := pump.Chosen{}
+	if l := v.J.Verdict(record.AsFound); l != nil {
+		vv, err := v.verdict(l.Body, l.Entry)
+		if err != nil {
+			return err
+		}
+		d.Verdict = &vv
+		suggested = assess.Suggest(vv.Result, v.J.Model.Pump)
+	}
+	for _, q := range v.J.Model.Parts {
+		row := partRow{Name: q.Name, Kind: q.Kind, Count: q.Quantity, Options: []option{{"", v.F.T("action.leave"), ""}}}
+		for _, a := range pump.Actions() {
+			if q.Allows(a) {
+				row.Options = append(row.Options, option{string(a), v.F.action(a), ""})
+			}
+		}
+		if v.J.Chosen != nil {
+			row.Now = v.J.Chosen.Body.Parts[q.Name]
+		} else {
+			row.Now = string(suggested[q.Name])
+		}
+		if a, ok := suggested[q.Name]; ok {
+			row.Suggested = v.F.action(a)
+		}
+		for _, l := range v.J.Findings {
+			if l.Body.Part == q.Name {
+				row.Note += l.Body.Text + " " + l.Body.Value + " "
+			}
+		}
+		d.Rows = append(d.Rows, row)
+	}
+	v.F.Data = d
+	return s.render(w, statusOf(form), "choose", "frame.html", v.F)
+}
+
+func (f *Frame) action(a pump.Action) string {
+	key := map[pump.Action]string{pump.Keep: "keep", pump.Replace: "replace", pump.TurnOver: "turn", pump.Lap: "lap", pump.Hone: "hone"}[a]
+	if key == "" {
+		return string(a)
+	}
+	return f.T("action." + key)
+}
+
+func (s *Server) choose(r *http.Request, f *Form) (string, error) {
+	b := &record.Chose{Parts: map[string]string{}}
+	for name, values := range f.Values {
+		if part, ok := cutPrefix(name, "part:"); ok && len(values) > 0 && values[0] != "" {
+			b.Parts[part] = values[0]
+		}
+	}
+	return s.add(r, f, b, "/work")
+}
