@@ -86,6 +86,46 @@ func TestChanged(t *testing.T) {
 	}
 }
 
+// TestSpliced puts the last entry of another job, sound in itself, in the place of the last of this one.
+func TestSpliced(t *testing.T) {
+	a := newWorkshop(t, "sqlite", "Aldersay", 0)
+	var lines [2][][]byte
+	var files map[string][]byte
+	var names []string
+	for i, uid := range []string{"u2", "u1"} {
+		job := a.book(uid, a.usual("Ferry yard", "ALD-1", ""))
+		a.n = 101 // the same person and device write in both
+		a.write(job, 0, &record.Noted{Text: uid})
+		data := a.export(job)
+		files, names = unpack(t, data), namesOf(t, data)
+		lines[i] = bytes.Split(bytes.TrimSpace(files[entriesName]), []byte("\n"))
+	}
+	var l Line
+	if err := json.Unmarshal(lines[0][1], &l); err != nil {
+		t.Fatal(err)
+	}
+	var m Manifest
+	if err := json.Unmarshal(files[manifestName], &m); err != nil {
+		t.Fatal(err)
+	}
+	m.Last, l.Refers = l.Hash, map[string]string{"by": "person-1", "device": "device-1"}
+	if l.Device == 0 {
+		delete(l.Refers, "device")
+	}
+	text, err := json.Marshal(l)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if files[manifestName], err = json.Marshal(m); err != nil {
+		t.Fatal(err)
+	}
+	files[entriesName] = append(append(append(bytes.Clone(lines[1][0]), '\n'), text...), '\n')
+	_, err = newWorkshop(t, "sqlite", "Tarn", 0).take(pack(t, files, names))
+	if record.CodeOf(err) != record.Invalid || !strings.Contains(err.Error(), "does not follow") {
+		t.Errorf("got %v", err)
+	}
+}
+
 // TestBadBytes flips bytes of an archive: it is refused, or the change was in what does not matter.
 func TestBadBytes(t *testing.T) {
 	data, w := sample(t)

@@ -35,7 +35,7 @@ func TestMain(m *testing.M) {
 	given := false
 	flag.Visit(func(f *flag.Flag) { given = given || f.Name == "rapid.checks" })
 	if !given {
-		if err := flag.Set("rapid.checks", "5"); err != nil {
+		if err := flag.Set("rapid.checks", "3"); err != nil {
 			panic(err)
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"image/png"
 	"math/rand/v2"
 	"path/filepath"
+	"sync"
 	"testing"
 	"time"
 
@@ -23,6 +24,7 @@ import (
 type workshop struct {
 	t       testing.TB
 	st      *store.Store
+	mu      sync.Mutex // of now
 	now     time.Time
 	n       int
 	people  []int64
@@ -41,7 +43,7 @@ func newWorkshop(t testing.TB, engine, name string, skip int) *workshop {
 	if engine == "postgresql" {
 		where = pgtest.Start(t)
 	}
-	st, err := store.Open(ctx(), where, store.Options{Now: func() time.Time { w.now = w.now.Add(7 * time.Second); return w.now }})
+	st, err := store.Open(ctx(), where, store.Options{Now: w.tick})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,6 +69,14 @@ func newWorkshop(t testing.TB, engine, name string, skip int) *workshop {
 		w.prices = append(w.prices, w.keep(record.OfPrice, &record.Price{Text: fmt.Sprintf("%s hour %d", name, i), Each: 9000}))
 	}
 	return w
+}
+
+// tick is the clock: each look at it is 7 s later.
+func (w *workshop) tick() time.Time {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.now = w.now.Add(7 * time.Second)
+	return w.now
 }
 
 func (w *workshop) key() string { w.n++; return fmt.Sprintf("k%d", w.n) }

@@ -11,6 +11,7 @@ import (
 
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/demo"
+	"github.com/evenstroke/evenstroke/internal/serve"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/stroke"
 	"github.com/evenstroke/evenstroke/unit"
@@ -233,5 +234,6 @@ func (a *app) demoReport(j *demoJob) error {
 		fmt.Fprintf(a.out, "    %-28s %s\n", f[0], f[1])
 	}
 	fmt.Fprintf(a.out, "\n  Open the report: %s\n", filepath.Join(abs, "report.html"))
+	fmt.Fprintf(a.out, "\n  The same workshop in a browser, a tablet or a phone:\n    evenstroke serve --demo --data %s\n  then open the address it prints, http://%s\n", filepath.Join(abs, "workshop"), serve.Default().Listen)
 	return nil
 }

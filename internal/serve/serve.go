@@ -15,6 +15,7 @@ import (
 	"sync"
 	"time"
 
+	"github.com/evenstroke/evenstroke/internal/api"
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/localca"
 	"github.com/evenstroke/evenstroke/internal/record"
@@ -32,6 +33,9 @@ const (
 	idleConn   = 2 * time.Minute
 	graceful   = 10 * time.Second
 )
+
+// maxBody is the size of the largest request, an archive of a job; every address has a lower limit of its own.
+const maxBody = 201 << 20
 
 // workshop is all that serves one shop.
 type workshop struct {
@@ -133,12 +137,15 @@ func (w *workshop) site(ctx context.Context, secure bool) (http.Handler, *gate.G
 	if w.cfg.Name != "" {
 		hosts = append(hosts, w.cfg.Name)
 	}
-	g := gate.New(w.st, gate.Options{Secure: secure, Log: w.log, Idle: w.idle, Hosts: hosts, Background: web.Background,
+	g := gate.New(w.st, gate.Options{Secure: secure, Log: w.log, Idle: w.idle, Hosts: hosts, MaxBody: maxBody, Background: web.Background,
 		Refuse: func(rw http.ResponseWriter, r *http.Request, status int, f *record.Fault) {
 			pages.Refuse(rw, r, status, f)
 		}})
-	var err error
-	opt := web.Options{Shop: w.shop, Gate: g, CA: w.ca, URL: w.url, Log: w.log}
+	rest, err := api.New(w.shop, w.log)
+	if err != nil {
+		return nil, nil, err
+	}
+	opt := web.Options{API: rest, Shop: w.shop, Gate: g, CA: w.ca, URL: w.url, Log: w.log}
 	opt.Seed = func(ctx context.Context) error { return Seed(ctx, w.shop) }
 	if pages, err = web.New(ctx, opt); err != nil {
 		return nil, nil, err
@@ -280,7 +287,7 @@ func (w *workshop) trustOnly(site http.Handler) http.Handler {
 			host = r.Host
 		}
 		_, port, err := net.SplitHostPort(strings.TrimPrefix(w.url(), "https://"))
-		if err != nil || net.ParseIP(strings.Trim(host, "[]")) == nil && host != w.cfg.Name && host != "localhost" {
+		if err != nil || net.ParseIP(strings.Trim(host, "[]")) == nil && (host == "" || host != w.cfg.Name) && host != "localhost" {
 			http.Redirect(rw, r, w.url()+"/trust", http.StatusTemporaryRedirect)
 			return
 		}

@@ -79,7 +79,7 @@ func (s *Shop) checkPump(j *Job, b record.Body) error {
 	p := j.Model.Pump
 	switch b := b.(type) {
 	case *record.Pressed:
-		return assess.CheckPress(p, b)
+		return s.checkPress(j.Model, b)
 	case *record.Read:
 		return assess.CheckReading(p, j.Bench[b.Hold], json.RawMessage(b.Reading))
 	case *record.Found:
@@ -99,6 +99,24 @@ func (s *Shop) checkPump(j *Job, b record.Body) error {
 		return err
 	}
 	return nil
+}
+
+// pressKey is all that the check of a press depends on.
+type pressKey struct {
+	model                 modelKey
+	press                 record.Press
+	stroke, pressure, rod string
+	locked                bool
+}
+
+// pressesKept is half of how many sound presses are remembered. The pressures of a gauge are few, and each is asked of the pump by an
+// analysis of its own, however short.
+const pressesKept = 1000
+
+func (s *Shop) checkPress(m *Model, b *record.Pressed) error {
+	key := pressKey{m.key(), b.Press, b.Stroke, b.Pressure, b.Rod, b.Locked}
+	_, err := s.pressed.Get(key, func() (struct{}, error) { return struct{}{}, assess.CheckPress(m.Pump, b) })
+	return err
 }
 
 // step finds a step of the order of work of a job by its name.

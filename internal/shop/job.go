@@ -2,6 +2,7 @@ package shop
 
 import (
 	"context"
+	"errors"
 	"strings"
 
 	"github.com/evenstroke/evenstroke/internal/assess"
@@ -16,9 +17,26 @@ type Job struct {
 	Model *Model
 }
 
-// Job reads a job.
+// errNewer says that something was written while a job was read.
+var errNewer = errors.New("shop: the job is newer than its summary")
+
+// Job reads a job. It is not to be changed: as long as nothing is written about it, all get the same one, found by the digest of its
+// last entry, which covers all of them.
 func (s *Shop) Job(ctx context.Context, number int64) (*Job, error) {
-	j, err := s.st.Job(ctx, number)
+	sum, err := s.st.Summary(ctx, number)
+	if err != nil {
+		return nil, err
+	}
+	var fresh *record.Job
+	j, err := s.jobs.Get(sum.Hash, func() (*record.Job, error) {
+		if fresh, err = s.st.Job(ctx, number); err == nil && fresh.Hash != sum.Hash {
+			err = errNewer // not to be kept under a digest that is not its own
+		}
+		return fresh, err
+	})
+	if errors.Is(err, errNewer) {
+		j, err = fresh, nil
+	}
 	if err != nil {
 		return nil, err
 	}
@@ -29,8 +47,22 @@ func (s *Shop) Job(ctx context.Context, number int64) (*Job, error) {
 	return &Job{j, m}, nil
 }
 
-// Work is the order of work of a job as it stands now.
-func (s *Shop) Work(j *Job) (*assess.Work, error) { return assess.WorkOf(j.Job, j.Model.Pump, s.now()) }
+// workKey says what an order of work is made of.
+type workKey struct {
+	job   record.Digest
+	model modelKey
+}
+
+// Work is the order of work of a job as it stands now. It is not to be changed. While something soaks it is made anew each time, since it
+// changes with the clock.
+func (s *Shop) Work(j *Job) (*assess.Work, error) {
+	if len(j.Soaks) > 0 {
+		return assess.WorkOf(j.Job, j.Model.Pump, s.now())
+	}
+	return s.works.Get(workKey{j.Hash, j.Model.key()}, func() (*assess.Work, error) {
+		return assess.WorkOf(j.Job, j.Model.Pump, s.now())
+	})
+}
 
 // BookIn books a pump in. The customer and the pump are taken from the catalogue by name and serial, or added to it; what is
 // given anew about them (model, drive, owner) is kept there too. It returns the number of the job.

@@ -21,6 +21,8 @@ type modelKey struct {
 	name       string
 }
 
+func (m *Model) key() modelKey { return modelKey{m.Sheet, m.Seq, m.Name} }
+
 // Model reads a pump sheet: one of the catalogue by its number, or one that comes with the program by its name. A sheet is read
 // once and kept as long as it is not changed.
 func (s *Shop) Model(ctx context.Context, sheet int64, name string) (*Model, error) {

@@ -7,10 +7,12 @@ import (
 	"context"
 	"crypto/rand"
 	"encoding/hex"
+	"runtime"
 	"sync"
 	"time"
 
 	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/store"
@@ -24,11 +26,22 @@ type Shop struct {
 	prior   *hold.Prior
 	models  sync.Map      // modelKey → *Model
 	desks   chan struct{} // how many analyses may run at once
+	pressed *store.Recent[pressKey, struct{}]
+	jobs    *store.Recent[record.Digest, *record.Job] // by their last entry
+	works   *store.Recent[workKey, *assess.Work]
 }
+
+// jobsKept is half of how many jobs, and orders of work, are kept, some 50 kB each: those at which somebody works.
+const jobsKept = 200
+
+// desks is how many analyses may run at once: one takes a processor for some 30 ms, and pages must not wait for all of them.
+func desks() int { return max(1, runtime.NumCPU()/2) }
 
 // New makes a shop on a store. version is that of the program; now is the clock.
 func New(st *store.Store, version string, now func() time.Time) *Shop {
-	return &Shop{st: st, version: version, now: now, prior: hold.DefaultPrior(), desks: make(chan struct{}, 2)}
+	return &Shop{st: st, version: version, now: now, prior: hold.DefaultPrior(), desks: make(chan struct{}, desks()),
+		pressed: store.NewRecent[pressKey, struct{}](pressesKept),
+		jobs:    store.NewRecent[record.Digest, *record.Job](jobsKept), works: store.NewRecent[workKey, *assess.Work](jobsKept)}
 }
 
 // Store is where the records are.

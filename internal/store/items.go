@@ -228,7 +228,7 @@ func (s *Store) items(ctx context.Context, k record.SubjectKind, query string, a
 // FindItems finds values of a kind that have all the words, by label; the last word may be unfinished. Retired ones are left out.
 // When all the words are common, only the newest values are looked at.
 func (s *Store) FindItems(ctx context.Context, k record.SubjectKind, query string, limit int) ([]Item, error) {
-	sub, args, _, err := s.search(ctx, k, query, `SELECT id FROM item WHERE kind = $1 ORDER BY id DESC`)
+	sub, args, _, err := s.search(ctx, k, query, newestFirst{`SELECT c.id FROM item c WHERE c.kind = $1 AND c.id > (SELECT max(id) FROM item WHERE kind = $1) - `, `c.id`, 0})
 	if err != nil || sub == "" {
 		return nil, s.fault("reading the catalogue", err)
 	}

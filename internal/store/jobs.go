@@ -1,12 +1,15 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 )
@@ -144,6 +147,10 @@ func scanSummary(row scanner, number int64) (*record.Summary, error) {
 	if err != nil {
 		return nil, err
 	}
+	return readSummary(text, number)
+}
+
+func readSummary(text string, number int64) (*record.Summary, error) {
 	sum := &record.Summary{}
 	if err := json.Unmarshal([]byte(text), sum); err != nil {
 		return nil, &record.Fault{Code: record.Damaged, Where: fmt.Sprintf("job %d", number), Found: "a summary that cannot be read", Mend: "restore a backup", Err: err}
@@ -193,9 +200,9 @@ func (s *Store) Job(ctx context.Context, number int64) (*record.Job, error) {
 func (s *Store) summaries(ctx context.Context, query string, args ...any) ([]record.Summary, error) {
 	var out []record.Summary
 	err := each(ctx, s.read, func(row scanner) error {
-		sum, err := scanSummary(row, 0)
+		sum, err := s.listed(row)
 		if err == nil {
-			out = append(out, *sum)
+			out = append(out, sum)
 		}
 		return err
 	}, query, args...)
@@ -205,6 +212,22 @@ func (s *Store) summaries(ctx context.Context, query string, args ...any) ([]rec
 	return out, nil
 }
 
+// listed reads a summary of a list. The board reads some three hundred, most of them the same as the last time: their text is looked at
+// again, not decoded again.
+func (s *Store) listed(row scanner, more ...any) (record.Summary, error) {
+	var text string
+	if err := row.Scan(append([]any{&text}, more...)...); err != nil {
+		return record.Summary{}, err
+	}
+	return s.decoded.Get(text, func() (record.Summary, error) {
+		sum, err := readSummary(text, 0)
+		if err != nil {
+			return record.Summary{}, err
+		}
+		return *sum, nil
+	})
+}
+
 // Lane is one stage of the board.
 type Lane struct {
 	Stage record.Stage
@@ -212,20 +235,43 @@ type Lane struct {
 	More  bool             // there are more than the limit
 }
 
+// boardQuery reads all lanes of the board at once: with PostgreSQL each query is a way there and back.
+var boardQuery = func() string {
+	var lanes []string
+	for i := range record.OpenStages() {
+		lanes = append(lanes, fmt.Sprintf(`SELECT * FROM (SELECT summary, %d AS lane FROM job WHERE is_open = 1 AND stage = $%d ORDER BY changed DESC, number DESC LIMIT $1) AS l%[1]d`, i, i+2))
+	}
+	return strings.Join(lanes, " UNION ALL ")
+}()
+
 // Board reads the open jobs by stage, at most limit a stage.
 func (s *Store) Board(ctx context.Context, limit int) ([]Lane, error) {
 	limit = max(limit, 1)
+	args := []any{limit + 1}
 	var out []Lane
 	for _, st := range record.OpenStages() {
-		jobs, err := s.summaries(ctx, `SELECT summary FROM job WHERE is_open = 1 AND stage = $1 ORDER BY changed DESC, number DESC LIMIT $2`, string(st), limit+1)
+		args, out = append(args, string(st)), append(out, Lane{Stage: st})
+	}
+	err := each(ctx, s.read, func(row scanner) error {
+		var lane int
+		sum, err := s.listed(row, &lane)
 		if err != nil {
-			return nil, err
+			return err
 		}
-		l := Lane{Stage: st, Jobs: jobs}
-		if len(jobs) > limit {
-			l.Jobs, l.More = jobs[:limit], true
+		out[lane].Jobs = append(out[lane].Jobs, sum)
+		return nil
+	}, boardQuery, args...)
+	if err != nil {
+		return nil, s.fault("reading jobs", err)
+	}
+	for i := range out {
+		l := &out[i]
+		slices.SortFunc(l.Jobs, func(a, b record.Summary) int { // a union promises no order
+			return cmp.Or(b.Changed.Compare(a.Changed), cmp.Compare(b.Number, a.Number))
+		})
+		if len(l.Jobs) > limit {
+			l.Jobs, l.More = l.Jobs[:limit], true
 		}
-		out = append(out, l)
 	}
 	return out, nil
 }

@@ -32,15 +32,19 @@ const (
 
 // Store keeps the records. It is safe for concurrent use.
 type Store struct {
-	engine Engine
-	path   string  // of the SQLite file
-	write  *sql.DB // one connection with SQLite
-	read   *sql.DB
-	queue  *queue // of SQLite
-	now    func() time.Time
-	newest atomic.Int64 // the latest time given to an entry, µs: shows a clock that was set back
-	behind atomic.Int64 // by how much the clock was behind it when an entry was last stored, µs
+	engine  Engine
+	path    string  // of the SQLite file
+	write   *sql.DB // one connection with SQLite
+	read    *sql.DB
+	queue   *queue // of SQLite
+	now     func() time.Time
+	newest  atomic.Int64                    // the latest time given to an entry, µs: shows a clock that was set back
+	behind  atomic.Int64                    // by how much the clock was behind it when an entry was last stored, µs
+	decoded *Recent[string, record.Summary] // by their text
 }
+
+// summariesKept is half of how many summaries are kept decoded, some 1 kB each.
+const summariesKept = 1500
 
 // Options for Open.
 type Options struct {
@@ -51,7 +55,7 @@ type Options struct {
 // as postgres://user@host/database. Errors: a *record.Fault of code Newer for a database written by a newer version, of
 // ReadOnly, Full or Damaged for a file that cannot be used.
 func Open(ctx context.Context, where string, opt Options) (*Store, error) {
-	s := &Store{now: opt.Now}
+	s := &Store{now: opt.Now, decoded: NewRecent[string, record.Summary](summariesKept)}
 	if s.now == nil {
 		s.now = time.Now
 	}

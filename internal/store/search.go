@@ -5,7 +5,7 @@ import (
 	"database/sql"
 	"fmt"
 	"slices"
-	"strings"
+	"strconv"
 
 	"github.com/jackc/pgx/v5"
 
@@ -46,23 +46,19 @@ type Found struct {
 // matter (record.Words).
 func (s *Store) Search(ctx context.Context, query string, limit int) (Found, error) {
 	limit = max(limit, 0)
-	sub, args, all, err := s.search(ctx, record.OfJob, query, `SELECT number AS id FROM job ORDER BY number DESC`)
+	sub, args, all, err := s.search(ctx, record.OfJob, query, newestFirst{`SELECT c.number FROM job c WHERE c.number > (SELECT max(number) FROM job) - `, `c.number`, limit})
 	if err != nil || sub == "" {
 		return Found{}, s.fault("searching", err)
 	}
-	args = append(args, limit)
-	n := len(args)
-	args = s.unplanned(args)
-	jobs, err := s.summaries(ctx, fmt.Sprintf(`SELECT summary FROM job WHERE number IN (%s) ORDER BY number DESC LIMIT $%d`, sub, n), args...)
+	jobs, err := s.summaries(ctx, `SELECT summary FROM job WHERE number IN (`+sub+`) ORDER BY number DESC`, s.unplanned(args)...)
 	return Found{Jobs: jobs, Part: !all && len(jobs) < limit}, err
 }
 
-// unplanned keeps PostgreSQL from planning a search once for all words: how rare they are makes the plan.
-func (s *Store) unplanned(args []any) []any {
-	if s.engine == SQLite {
-		return args
-	}
-	return append([]any{pgx.QueryExecModeExec}, args...)
+// newestFirst says how the newest subjects of a kind are looked at: a query that ends before how many of them, and the column of their
+// number; and how many of those found are wanted, 0 for all.
+type newestFirst struct {
+	query, id string
+	limit     int
 }
 
 // term is a word asked for, or the beginning of one.
@@ -71,21 +67,21 @@ type term struct {
 	begin bool
 }
 
-// cond says in SQL that the word w.word fits a term, with its arguments added to args.
-func (t term) cond(args *[]any) string {
+// cond says in SQL that the word of a row of table t fits a term, with its arguments added to args.
+func (t term) cond(table string, args *[]any) string {
 	*args = append(*args, t.word)
 	n := len(*args)
 	if !t.begin {
-		return fmt.Sprintf("w.word = $%d", n)
+		return fmt.Sprintf("%s.word = $%d", table, n)
 	}
 	*args = append(*args, t.word+"\U0010FFFF") // no word has this character
-	return fmt.Sprintf("w.word >= $%d AND w.word < $%d", n, n+1)
+	return fmt.Sprintf("%[1]s.word >= $%[2]d AND %[1]s.word < $%[3]d", table, n, n+1)
 }
 
-// search gives the query for the numbers of the subjects of a kind that have all the words. It begins with the rarest word; when
-// every word is common it looks at the newest subjects only, and all is false. newest is the query for the newest subjects. sub is
-// "" when there is nothing to look for.
-func (s *Store) search(ctx context.Context, k record.SubjectKind, query, newest string) (sub string, args []any, all bool, err error) {
+// search gives the query for the numbers of the subjects of a kind that have all the words, the newest first when a limit is wanted. It
+// begins with the rarest word; when every word is common it looks at the newest subjects only, and all is false. It reads them from the
+// newest on, so that with a limit it stops as soon as it has enough. sub is "" when there is nothing to look for.
+func (s *Store) search(ctx context.Context, k record.SubjectKind, query string, newest newestFirst) (sub string, args []any, all bool, err error) {
 	words := record.Terms(query)
 	if len(words) == 0 {
 		return "", nil, true, nil
@@ -103,24 +99,27 @@ func (s *Store) search(ctx context.Context, k record.SubjectKind, query, newest 
 		}
 	}
 	args = []any{string(k)}
-	var conds []string
+	id := "c.subject_id"
 	switch {
 	case best >= 0:
-		sub, all = `SELECT DISTINCT w.subject_id AS id FROM word w WHERE w.subject = $1 AND `+terms[best].cond(&args), true
+		all = true
+		sub = `SELECT DISTINCT c.subject_id FROM word c WHERE c.subject = $1 AND ` + terms[best].cond("c", &args)
 	case !terms[0].begin:
 		best, all = 0, len(terms) == 1
-		sub = `SELECT w.subject_id AS id FROM word w WHERE w.subject = $1 AND ` + terms[0].cond(&args) + fmt.Sprintf(` ORDER BY w.subject_id DESC LIMIT %d`, looked)
+		same := terms[0].cond("c", &args)
+		sub = `SELECT c.subject_id FROM word c WHERE c.subject = $1 AND ` + same + fmt.Sprintf(` AND c.subject_id >=
+			(SELECT c.subject_id FROM word c WHERE c.subject = $1 AND %s ORDER BY c.subject_id DESC LIMIT 1 OFFSET %d)`, same, looked-1)
 	default:
-		sub = `SELECT n.* FROM (` + newest + fmt.Sprintf(` LIMIT %d) AS n`, looked)
+		id, sub = newest.id, newest.query+strconv.Itoa(looked)
 	}
-	sub = `SELECT c.id FROM (` + sub + `) AS c`
 	for i, t := range terms {
 		if i != best {
-			conds = append(conds, `EXISTS (SELECT 1 FROM word w WHERE w.subject = $1 AND w.subject_id = c.id AND `+t.cond(&args)+`)`)
+			sub += ` AND EXISTS (SELECT 1 FROM word w WHERE w.subject = $1 AND w.subject_id = ` + id + ` AND ` + t.cond("w", &args) + `)`
 		}
 	}
-	if len(conds) > 0 {
-		sub += ` WHERE ` + strings.Join(conds, " AND ")
+	if newest.limit > 0 {
+		args = append(args, newest.limit)
+		sub = fmt.Sprintf(`%s ORDER BY %s DESC LIMIT $%d`, sub, id, len(args))
 	}
 	return sub, args, all, nil
 }
@@ -128,8 +127,16 @@ func (s *Store) search(ctx context.Context, k record.SubjectKind, query, newest 
 // count counts the places of a term in the index, up to what is looked at.
 func (s *Store) count(ctx context.Context, k record.SubjectKind, t term) (int, error) {
 	args := []any{string(k)}
-	cond := t.cond(&args)
+	cond := t.cond("w", &args)
 	var n int
-	err := s.read.QueryRowContext(ctx, fmt.Sprintf(`SELECT count(*) FROM (SELECT 1 FROM word w WHERE w.subject = $1 AND %s LIMIT %d) AS n`, cond, looked+1), args...).Scan(&n)
+	err := s.read.QueryRowContext(ctx, fmt.Sprintf(`SELECT count(*) FROM (SELECT 1 FROM word w WHERE w.subject = $1 AND %s LIMIT %d) AS n`, cond, looked+1), s.unplanned(args)...).Scan(&n)
 	return n, err
+}
+
+// unplanned keeps PostgreSQL from planning a search once for all words: how rare they are makes the plan.
+func (s *Store) unplanned(args []any) []any {
+	if s.engine != PostgreSQL {
+		return args
+	}
+	return append([]any{pgx.QueryExecModeExec}, args...)
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"html/template"
 	"net/http"
 	"strconv"
 	"strings"
@@ -60,9 +61,32 @@ func (f *Frame) stage(s record.Stage) string {
 	return f.T("stage." + strings.ReplaceAll(string(s), " ", "-"))
 }
 
+// cardKey says what a card on the board is made of: what was written about the job, the language, the signs. The digest of the last
+// entry covers all entries before it.
+type cardKey struct {
+	last record.Digest
+	lang string
+}
+
+// cardsKept is half of how many cards are kept, some 1 kB each.
+const cardsKept = 1500
+
+// boardCard is the card of a job on the board. It is the same for everybody who speaks a language, and most cards are those of the
+// last time, so they are kept: to write all of a board anew takes ten times as long as to read it.
+func (s *Server) boardCard(f *Frame, j record.Summary) (template.HTML, error) {
+	return s.cards.Get(cardKey{j.Hash, f.Lang}, func() (template.HTML, error) {
+		var buf strings.Builder
+		err := s.pages["board"].ExecuteTemplate(&buf, "card", struct {
+			F *Frame
+			Card
+		}{f, f.card(j)})
+		return template.HTML(buf.String()), err //nolint:gosec // made by the template above, which escapes
+	})
+}
+
 type lane struct {
 	ID, Word string
-	Cards    []Card
+	Cards    []template.HTML
 	More     bool
 }
 
@@ -84,7 +108,13 @@ func (s *Server) boardData(r *http.Request) (*boardData, *Frame, error) {
 	}
 	d := &boardData{F: f}
 	for i, l := range lanes {
-		d.Lanes = append(d.Lanes, lane{"l-" + strconv.Itoa(i), f.stage(l.Stage), f.cards(l.Jobs), l.More})
+		cards := make([]template.HTML, len(l.Jobs))
+		for k, j := range l.Jobs {
+			if cards[k], err = s.boardCard(f, j); err != nil {
+				return nil, nil, err
+			}
+		}
+		d.Lanes = append(d.Lanes, lane{"l-" + strconv.Itoa(i), f.stage(l.Stage), cards, l.More})
 		d.Count += len(l.Jobs)
 	}
 	d.Empty = d.Count == 0

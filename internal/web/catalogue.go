@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"math"
 	"net/http"
 	"slices"
 	"strconv"
@@ -395,12 +396,31 @@ func (f *Frame) fieldWord(k string) string {
 	return strings.ReplaceAll(k, "_", " ")
 }
 
+// plain writes a value of a record in words: parts of one with their names, in order.
 func plain(v any) string {
 	switch v := v.(type) {
 	case nil:
 		return ""
 	case string:
 		return v
+	case float64:
+		if v == math.Trunc(v) {
+			return strconv.FormatFloat(v, 'f', 0, 64)
+		}
+		return strconv.FormatFloat(v, 'g', 6, 64)
+	case []any:
+		var list []string
+		for _, e := range v {
+			list = append(list, plain(e))
+		}
+		return strings.Join(list, "; ")
+	case map[string]any:
+		var list []string
+		for k, e := range v {
+			list = append(list, k+": "+plain(e))
+		}
+		slices.Sort(list)
+		return strings.Join(list, ", ")
 	}
 	b, err := json.Marshal(v)
 	if err != nil {

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
+	"strconv"
 	"strings"
 	"time"
 
@@ -49,6 +50,7 @@ type Frame struct {
 	static *assets
 	names  *names
 	now    time.Time
+	zip    bool // the answer may be compressed
 }
 
 // names looks people and devices up by number, once a page.
@@ -80,7 +82,7 @@ func (s *Server) frame(r *http.Request) (*Frame, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Frame{Shop: profile, Path: r.URL.Path, static: s.static, now: s.Options.Shop.Now(), System: "metric",
+	f := &Frame{Shop: profile, Path: r.URL.Path, zip: zips(r), static: s.static, now: s.Options.Shop.Now(), System: "metric",
 		here: r.URL.RequestURI(), langs: s.texts.Languages(),
 		names: &names{s.Options.Shop.Store(), r, map[record.Subject]string{}}}
 	f.Who, f.In = gate.From(r.Context())
@@ -239,6 +241,10 @@ var funcs = template.FuncMap{
 	},
 	"list": func(v ...string) []string { return v },
 	"add":  func(a, b int) int { return a + b },
+	"add1": func(row string) (string, error) {
+		n, err := strconv.Atoi(row)
+		return strconv.Itoa(n + 1), err
+	},
 }
 
 // loadPages parses each page with the frame and the common pieces.
@@ -278,14 +284,12 @@ func (s *Server) render(w http.ResponseWriter, status int, page, name string, f 
 	if !ok {
 		return fmt.Errorf("web: no page %q", page)
 	}
-	var buf bytes.Buffer
-	if err := t.ExecuteTemplate(&buf, name, f); err != nil {
+	buf := buffers.Get().(*bytes.Buffer)
+	defer giveBack(buf)
+	if err := t.ExecuteTemplate(buf, name, f); err != nil {
 		return fmt.Errorf("web: page %s: %w", page, err)
 	}
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.WriteHeader(status)
-	_, err := buf.WriteTo(w)
-	return wrote(err)
+	return send(w, status, f.zip, buf)
 }
 
 // wrote takes the error of an answer whose reader has gone away: there is nobody left to tell.

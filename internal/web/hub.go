@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"math/rand/v2"
 	"net/http"
 	"sync"
 	"time"
@@ -19,11 +20,15 @@ const (
 	lookBack  = 64
 )
 
+// gather is for how long at most a board is kept from a change that it will show together with those that come after it. Each board
+// waits for a time of its own: all at once would ask for their lanes in the same moment, and every other page would wait behind them.
+const gather = 2 * time.Second
+
 // streamLife is how long one stream of events lasts; the page opens the next by itself.
 const streamLife = 5 * time.Minute
 
 // mostEars is how many streams may be open at once.
-const mostEars = 256
+const mostEars = 1024
 
 // hub tells the open pages that something was written, by this process or by another on the same store. It asks the store
 // only while somebody listens.
@@ -31,7 +36,7 @@ type hub struct {
 	st    *store.Store
 	log   *slog.Logger
 	mu    sync.Mutex
-	ears  map[chan store.Change]bool
+	ears  map[chan store.Change]int64 // → the job that is listened to, 0 for all
 	woken chan struct{}
 }
 
@@ -40,7 +45,7 @@ func newHub(ctx context.Context, st *store.Store, log *slog.Logger) (*hub, error
 	if err != nil {
 		return nil, err
 	}
-	h := &hub{st: st, log: log, ears: map[chan store.Change]bool{}, woken: make(chan struct{}, 1)}
+	h := &hub{st: st, log: log, ears: map[chan store.Change]int64{}, woken: make(chan struct{}, 1)}
 	go h.run(ctx, last)
 	return h, nil
 }
@@ -112,7 +117,10 @@ func (h *hub) heard() bool {
 func (h *hub) tell(c store.Change) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	for ear := range h.ears {
+	for ear, only := range h.ears {
+		if only != 0 && (c.Subject.Kind != record.OfJob || c.Subject.ID != only) {
+			continue
+		}
 		select {
 		case ear <- c:
 		default:
@@ -120,10 +128,10 @@ func (h *hub) tell(c store.Change) {
 	}
 }
 
-func (h *hub) listen() (ear chan store.Change, stop func()) {
+func (h *hub) listen(only int64) (ear chan store.Change, stop func()) {
 	ear = make(chan store.Change, 16)
 	h.mu.Lock()
-	h.ears[ear] = true
+	h.ears[ear] = only
 	h.mu.Unlock()
 	return ear, func() {
 		h.mu.Lock()
@@ -132,7 +140,7 @@ func (h *hub) listen() (ear chan store.Change, stop func()) {
 	}
 }
 
-// events streams changes (server-sent events): of one job, or of all jobs for the board.
+// events streams changes (server-sent events): of one job at once, of all jobs for the board gathered.
 func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 	var only int64
 	if v := r.URL.Query().Get("job"); v != "" {
@@ -147,13 +155,15 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(http.StatusOK)
-	ear, stop := s.hub.listen()
+	ear, stop := s.hub.listen(only)
 	defer stop()
 	// a stream ends now and then, so that the gate sees who listens: one whose session was locked hears no more
 	over := time.NewTimer(streamLife)
 	defer over.Stop()
 	beat := time.NewTicker(20 * time.Second)
 	defer beat.Stop()
+	var last store.Change
+	var due <-chan time.Time // when the last change is told; nil when it was
 	for {
 		line := ": still here\n\n"
 		select {
@@ -164,11 +174,19 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 		case <-over.C:
 			return nil
 		case <-beat.C:
+		case <-due:
+			line, due = jobEvent(last), nil
 		case e := <-ear:
-			if e.Subject.Kind != record.OfJob || only != 0 && e.Subject.ID != only {
+			if e.Subject.Kind != record.OfJob {
 				continue
 			}
-			line = fmt.Sprintf("id: %d\nevent: jobs\ndata: {\"job\": %d, \"kind\": %q}\n\n", e.ID, e.Subject.ID, e.Kind)
+			if only == 0 {
+				if last = e; due == nil {
+					due = time.After(rand.N(gather))
+				}
+				continue
+			}
+			line = jobEvent(e)
 		}
 		if err := c.SetWriteDeadline(time.Now().Add(10 * time.Second)); err != nil {
 			return nil // the connection is gone
@@ -180,4 +198,8 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 			return nil
 		}
 	}
+}
+
+func jobEvent(c store.Change) string {
+	return fmt.Sprintf("id: %d\nevent: jobs\ndata: {\"job\": %d, \"kind\": %q}\n\n", c.ID, c.Subject.ID, c.Kind)
 }

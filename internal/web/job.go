@@ -14,6 +14,7 @@ import (
 	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/shop"
+	"github.com/evenstroke/evenstroke/internal/store"
 	"github.com/evenstroke/evenstroke/unit"
 )
 
@@ -43,6 +44,7 @@ type JobView struct {
 	Past     []Card
 	Prev     string
 	Bill     bool
+	kept     *store.Recent[verdictKey, verdictView]
 }
 
 type fact struct{ Word, Value string }
@@ -78,7 +80,7 @@ func (s *Server) jobView(r *http.Request, form *Form, h1 string) (*JobView, erro
 	if err != nil {
 		return nil, err
 	}
-	v := &JobView{F: f, J: j, Form: form, Work: w, Open: j.Open()}
+	v := &JobView{F: f, J: j, Form: form, Work: w, Open: j.Open(), kept: s.maps}
 	f.Job = n
 	if h1 != "" {
 		v.H1 = f.T(h1)
@@ -237,12 +239,35 @@ type checkView struct {
 	Hazards              []string
 }
 
+// verdictKey says what the view of a verdict is made of: the entry, units and language, and the pump on whose section it is drawn.
+type verdictKey struct {
+	entry      record.Digest
+	units      unit.System
+	lang       string
+	sheet, seq int64
+	pump       string
+}
+
+// verdictsKept is half of how many views of verdicts are kept, some 60 kB each.
+const verdictsKept = 300
+
+// verdict is a verdict with its pictures. It never changes, and the page of a job is asked for again and again while somebody works
+// on it: it is kept, since to read and draw it anew takes as long as all the rest of the page.
 func (v *JobView) verdict(b *record.Judged, e *record.Entry) (verdictView, error) {
-	res, _, err := assess.Recall(b)
+	m := v.J.Model
+	out, err := v.kept.Get(verdictKey{e.Hash, v.F.Units, v.F.Lang, m.Sheet, m.Seq, m.Name}, func() (verdictView, error) {
+		res, _, err := assess.Recall(b)
+		if err != nil {
+			return verdictView{}, err
+		}
+		view := v.result(res)
+		view.F = nil // of this page only
+		return view, nil
+	})
 	if err != nil {
 		return verdictView{}, err
 	}
-	out := v.result(res)
+	out.F = v.F
 	out.Hold, out.Seq, out.Engine = b.Hold, e.Seq, b.Engine
 	out.Heading = v.F.T("hold." + holdKey(b.Hold))
 	out.When = v.F.When(e.At) + " · " + v.F.Person(e.By)

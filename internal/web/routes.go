@@ -75,6 +75,8 @@ func (s *Server) jobRoutes(in func(string, action)) {
 	in("GET /jobs/{job}/work", s.get(s.viewWork))
 	in("GET /jobs/{job}/step", s.get(s.viewStep))
 	in("POST /jobs/{job}/step", s.post(s.doStep, s.viewStep))
+	in("GET /jobs/{job}/stack", s.get(s.viewStack))
+	in("POST /jobs/{job}/stack", s.post(s.keepStack, s.viewStack))
 	in("POST /jobs/{job}/soak", s.post(s.soak, s.viewStep))
 
 	in("GET /jobs/{job}/hand", s.get(s.viewHand))

@@ -12,6 +12,7 @@ import (
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/localca"
 	"github.com/evenstroke/evenstroke/internal/shop"
+	"github.com/evenstroke/evenstroke/internal/store"
 	"github.com/evenstroke/evenstroke/internal/text"
 )
 
@@ -33,12 +34,14 @@ type Server struct {
 	pages  map[string]*template.Template
 	static *assets
 	hub    *hub
+	cards  *store.Recent[cardKey, template.HTML]
+	maps   *store.Recent[verdictKey, verdictView]
 	router *http.ServeMux
 }
 
 // New reads templates, texts and static files, and starts the listener to changes, which ends with ctx.
 func New(ctx context.Context, opt Options) (*Server, error) {
-	s := &Server{Options: opt}
+	s := &Server{Options: opt, cards: store.NewRecent[cardKey, template.HTML](cardsKept), maps: store.NewRecent[verdictKey, verdictView](verdictsKept)}
 	var err error
 	if s.texts, err = text.Load(); err != nil {
 		return nil, err

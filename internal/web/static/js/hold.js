@@ -19,7 +19,8 @@ export function start(root) {
 
 class Hold {
   #pressed = new Map(); // key → time of its last press
-  #typing = null; // the mark whose value is being typed
+  #typing = null; // the mark whose value is being typed, as soon as this device has it
+  #keeping = 0; // marks whose value is typed and not yet kept
   #lock = null;
 
   constructor(root) {
@@ -149,8 +150,9 @@ class Hold {
     this.show();
     const at = new Date(Date.now() - (performance.now() - t)).toISOString();
     const open = press === "mark" && this.openMark();
-    const e = await outbox.add({ url: this.url, job: this.job, kind: "pressed", at, body, state: open ? "typing" : "kept" });
-    if (open) this.#typing = e;
+    const kept = outbox.add({ url: this.url, job: this.job, kind: "pressed", at, body, state: open ? "typing" : "kept" });
+    if (open) this.#typing = kept; // the value may be typed before the device has the press
+    await kept;
     const time = clock(body.elapsed_ms / 1000);
     this.say(press === "start" ? say("saidStart") : press === "end" ? say("saidEnd", { t: time }) : say("saidPress", { what: say(press), t: time }));
   }
@@ -186,8 +188,8 @@ class Hold {
 
   /** typed keeps the value of the open mark, or its time only. */
   async typed(withValue) {
-    const e = this.#typing, input = this.input();
-    if (!e) return;
+    const typing = this.#typing, input = this.input();
+    if (!typing) return;
     if (withValue && !/\d/.test(input.value)) {
       const error = this.mark.querySelector(".error");
       error.textContent = say("typeNumber");
@@ -197,17 +199,25 @@ class Hold {
       return;
     }
     input.removeAttribute("aria-invalid");
+    const value = withValue ? { [input.name]: quantity(input) } : {};
     this.#typing = null;
     this.mark.hidden = true;
-    if (withValue) e.body = { ...e.body, [input.name]: quantity(input) };
-    e.state = "kept";
-    await outbox.change(e);
+    this.#keeping++;
+    try {
+      const e = await typing;
+      e.body = { ...e.body, ...value };
+      e.state = "kept";
+      await outbox.change(e);
+    } finally {
+      this.#keeping--;
+    }
+    if (!this.mark.hidden) return; // the next mark is being typed
     this.keys.querySelector("[data-press='mark']")?.focus({ preventScroll: true });
   }
 
   // undone brings the watch in line with a press that was taken back.
   async undone({ key, body }) {
-    if (this.#typing?.key === key) {
+    if ((await this.#typing)?.key === key) {
       this.#typing = null;
       this.mark.hidden = true;
     }
@@ -223,7 +233,7 @@ class Hold {
     this.presses.draw();
     if (this.undo) this.undo.disabled = !this.presses.last;
     const open = rows.find((r) => r.state === "typing" && !r.strike);
-    if (open && !this.#typing && this.mark.hidden && this.openMark()) this.#typing = open.entry; // not typed before the page was closed
+    if (open && !this.#typing && !this.#keeping && this.mark.hidden && this.openMark()) this.#typing = open.entry; // not typed before the page was closed
     await this.watch.resume(); // another tab may have started or ended it
     this.show();
     const sent = rows.filter((r) => r.state === "sent").length + rows.filter((r) => r.strike?.state === "sent").length;

@@ -1,0 +1,47 @@
+package store
+
+import "sync"
+
+// Recent keeps values that were used lately, so that they are not made again: at most twice its size. It has two halves; what is
+// asked for moves into the young one, and when that is full the old one is dropped. What stands under a key must be the same for ever, as
+// what is made of an entry is under its digest. It is safe for concurrent use.
+type Recent[K comparable, V any] struct {
+	mu         sync.Mutex
+	size       int
+	young, old map[K]V
+}
+
+// NewRecent makes one of a size.
+func NewRecent[K comparable, V any](size int) *Recent[K, V] {
+	return &Recent[K, V]{size: max(size, 1), young: map[K]V{}}
+}
+
+// Get gives the value under a key, made by make when it is not there. An error is given on and not kept.
+func (r *Recent[K, V]) Get(k K, make func() (V, error)) (V, error) {
+	r.mu.Lock()
+	v, ok := r.young[k]
+	if !ok {
+		if v, ok = r.old[k]; ok {
+			r.put(k, v)
+		}
+	}
+	r.mu.Unlock()
+	if ok {
+		return v, nil
+	}
+	v, err := make() // twice when two ask at once
+	if err != nil {
+		return v, err
+	}
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.put(k, v)
+	return v, nil
+}
+
+func (r *Recent[K, V]) put(k K, v V) {
+	if len(r.young) >= r.size {
+		r.old, r.young = r.young, map[K]V{}
+	}
+	r.young[k] = v
+}
