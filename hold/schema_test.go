@@ -11,29 +11,8 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"go.yaml.in/yaml/v3"
 
-	"github.com/evenstroke/evenstroke/schema"
+	"github.com/evenstroke/evenstroke/schema/schematest"
 )
-
-func compile(t *testing.T, name string) *jsonschema.Schema {
-	t.Helper()
-	data, err := schema.File(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource(name, doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
 
 func instance(t *testing.T, text []byte) any {
 	t.Helper()
@@ -55,7 +34,7 @@ func instance(t *testing.T, text []byte) any {
 // Every sheet that the reader takes is valid by the published schema.
 func TestGoodFilesMeetTheSchema(t *testing.T) {
 	for kind, read := range readers() {
-		s := compile(t, kind)
+		s := schematest.Compile(t, kind)
 		files, err := filepath.Glob("testdata/good/" + kind + "*.yaml")
 		if err != nil || len(files) == 0 {
 			t.Fatalf("no good %s files (%v)", kind, err)
@@ -89,7 +68,7 @@ func readers() map[string]func(string, []byte) error {
 // the schema objects: the reader is never laxer.
 func TestReaderIsNoLaxerThanTheSchema(t *testing.T) {
 	for kind, read := range readers() {
-		s := compile(t, kind)
+		s := schematest.Compile(t, kind)
 		text, err := os.ReadFile("testdata/good/" + kind + "-full.yaml")
 		if err != nil {
 			t.Fatal(err)

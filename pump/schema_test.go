@@ -15,29 +15,9 @@ import (
 	"go.yaml.in/yaml/v3"
 
 	"github.com/evenstroke/evenstroke/schema"
+	"github.com/evenstroke/evenstroke/schema/schematest"
 	"github.com/evenstroke/evenstroke/sheet"
 )
-
-func compiled(t *testing.T, name string) *jsonschema.Schema {
-	t.Helper()
-	data, err := schema.File(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource(name, doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
 
 // asJSON turns YAML into what a JSON reader would see.
 func asJSON(t *testing.T, data []byte) any {
@@ -58,7 +38,7 @@ func asJSON(t *testing.T, data []byte) any {
 }
 
 func TestDemoSheetsMeetTheSchema(t *testing.T) {
-	s := compiled(t, "pump")
+	s := schematest.Compile(t, "pump")
 	for _, name := range Demo() {
 		data, err := DemoSheet(name)
 		if err != nil {
@@ -72,7 +52,7 @@ func TestDemoSheetsMeetTheSchema(t *testing.T) {
 
 // The schema refuses what the reader refuses, as far as a schema can say it.
 func TestSchemaRefuses(t *testing.T) {
-	s := compiled(t, "pump")
+	s := schematest.Compile(t, "pump")
 	refused := map[string]bool{}
 	for _, b := range badSheets {
 		var v any
@@ -185,7 +165,7 @@ func TestSchemaKeysOfBuild(t *testing.T) {
 }
 
 func TestBuildsMeetTheSchema(t *testing.T) {
-	s := compiled(t, "build")
+	s := schematest.Compile(t, "build")
 	files, err := filepath.Glob("testdata/*.build.yaml")
 	if err != nil || len(files) == 0 {
 		t.Fatalf("no builds in testdata (%v)", err)

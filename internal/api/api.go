@@ -106,7 +106,7 @@ func (a *API) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	open := r.URL.Path == Prefix+"/openapi.json" || r.URL.Path == Prefix+"/openapi.yaml"
 	if !open && (!ok || !who.Token) {
 		w.Header().Set("WWW-Authenticate", `Bearer realm="evenstroke"`)
-		writeProblem(t, problemOf(http.StatusUnauthorized, record.Faultf(record.NotAllowed, "Authorization", "no token", "Authorization: Bearer es_…", "make a token on the page Tokens")))
+		WriteProblem(t, NewProblem(http.StatusUnauthorized, record.Faultf(record.NotAllowed, "Authorization", "no token", "Authorization: Bearer es_…", "make a token on the page Tokens")))
 		return
 	}
 	if !open {
@@ -134,7 +134,7 @@ const timeFor = 60 * time.Second
 // answer answers an error outside of huma.
 func (a *API) answer(w http.ResponseWriter, r *http.Request, err error) {
 	if p, ok := a.fail(r.Context(), err).(*Problem); ok {
-		writeProblem(w, p)
+		WriteProblem(w, p)
 	}
 }
 
@@ -144,10 +144,10 @@ func (a *API) nowhere(w http.ResponseWriter, r *http.Request, h http.Handler) {
 	h.ServeHTTP(probe, r)
 	if allow := probe.header.Get("Allow"); allow != "" {
 		w.Header().Set("Allow", allow)
-		writeProblem(w, problemOf(http.StatusMethodNotAllowed, record.Faultf(record.Invalid, r.URL.Path, short(r.Method), allow, "")))
+		WriteProblem(w, NewProblem(http.StatusMethodNotAllowed, record.Faultf(record.Invalid, r.URL.Path, short(r.Method), allow, "")))
 		return
 	}
-	writeProblem(w, problemOf(http.StatusNotFound, record.Faultf(record.NotFound, short(r.URL.Path), "nothing", "an address of the document "+Prefix+"/openapi.json", "")))
+	WriteProblem(w, NewProblem(http.StatusNotFound, record.Faultf(record.NotFound, short(r.URL.Path), "nothing", "an address of the document "+Prefix+"/openapi.json", "")))
 }
 
 func short(s string) string { return fmt.Sprintf("%.80q", s) }

@@ -24,14 +24,14 @@ const (
 )
 
 func badRequest(found, want, mend string) error {
-	return problemOf(http.StatusBadRequest, record.Faultf(record.Invalid, "body", found, want, mend))
+	return NewProblem(http.StatusBadRequest, record.Faultf(record.Invalid, "body", found, want, mend))
 }
 
 // body reads the body of a request, at most so many bytes of one of some types.
 func body(ctx context.Context, most int64, types ...string) ([]byte, error) {
 	r := at(ctx).r
 	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || !slices.Contains(types, kind) {
-		return nil, problemOf(http.StatusUnsupportedMediaType, record.Faultf(record.Invalid, "Content-Type", short(r.Header.Get("Content-Type")), strings.Join(types, " or "), ""))
+		return nil, NewProblem(http.StatusUnsupportedMediaType, record.Faultf(record.Invalid, "Content-Type", short(r.Header.Get("Content-Type")), strings.Join(types, " or "), ""))
 	}
 	if r.ContentLength > most {
 		return nil, tooLong(most)

@@ -234,7 +234,7 @@ func (a *API) keepItem(ctx context.Context, in *KeepItemIn) (*ItemOut, error) {
 		return nil, err
 	}
 	if in.IfMatch == "" {
-		return nil, problemOf(http.StatusPreconditionRequired, record.Faultf(record.Invalid, "If-Match", "nothing", "the ETag of the value that it replaces, or *", "read it first"))
+		return nil, NewProblem(http.StatusPreconditionRequired, record.Faultf(record.Invalid, "If-Match", "nothing", "the ETag of the value that it replaces, or *", "read it first"))
 	}
 	_, etag, err := a.item(ctx, sub)
 	if err != nil {

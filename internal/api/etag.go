@@ -67,7 +67,7 @@ func seen(ifMatch, now string) (int64, error) {
 	if slices.Contains(list, now) {
 		return current, nil
 	}
-	return 0, problemOf(http.StatusPreconditionFailed, &record.Fault{Code: record.Conflict, Where: "If-Match", Found: short(ifMatch), Want: now, Mend: "read it again", Seq: current})
+	return 0, NewProblem(http.StatusPreconditionFailed, &record.Fault{Code: record.Conflict, Where: "If-Match", Found: short(ifMatch), Want: now, Mend: "read it again", Seq: current})
 }
 
 // seqOf is the number in a tag that this package made.

@@ -211,7 +211,7 @@ func (a *API) importJob(ctx context.Context, _ *ImportIn) (*ImportOut, error) {
 	got, err := archive.Import(ctx, a.st, bytes.NewReader(data), int64(len(data)), who.Person, who.Device)
 	var f *record.Fault
 	if errors.As(err, &f) && f.Code == record.Damaged { // the archive, not the store
-		return nil, problemOf(http.StatusUnprocessableEntity, f)
+		return nil, NewProblem(http.StatusUnprocessableEntity, f)
 	}
 	if err != nil {
 		return nil, err

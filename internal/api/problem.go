@@ -47,8 +47,8 @@ func (p *Problem) GetStatus() int { return p.Status }
 // ContentType is that of problem details, for huma.
 func (p *Problem) ContentType(string) string { return "application/problem+json" }
 
-// status is the HTTP status of a code (RFC 9110; 507 of RFC 4918).
-func status(code record.Code) int {
+// Status is the HTTP status of a code (RFC 9110; 507 of RFC 4918).
+func Status(code record.Code) int {
 	switch code {
 	case record.Invalid, record.Newer:
 		return http.StatusUnprocessableEntity
@@ -70,7 +70,8 @@ func status(code record.Code) int {
 	return http.StatusInternalServerError
 }
 
-func problemOf(code int, f *record.Fault) *Problem {
+// NewProblem is a fault as it is answered with a status.
+func NewProblem(code int, f *record.Fault) *Problem {
 	return &Problem{Type: "about:blank", Title: http.StatusText(code), Status: code, Detail: f.Error(), Code: string(f.Code), Where: f.Where, Found: f.Found, Want: f.Want, Mend: f.Mend, Seq: f.Seq}
 }
 
@@ -88,11 +89,11 @@ func (a *API) fail(ctx context.Context, err error) error {
 	default:
 		f = &record.Fault{Code: record.Internal, Where: "the program", Found: "an error of its own", Mend: "try again; what was entered before is safe", Err: err}
 	}
-	code := status(f.Code)
+	code := Status(f.Code)
 	if code >= 500 {
 		a.log.ErrorContext(ctx, "request failed", "err", err, "cause", f.Err)
 	}
-	p = problemOf(code, f)
+	p = NewProblem(code, f)
 	var r *assess.Refused
 	if errors.As(err, &r) {
 		for _, it := range r.Items {
@@ -106,7 +107,7 @@ func (a *API) fail(ctx context.Context, err error) error {
 func precondition(err error) error {
 	var f *record.Fault
 	if errors.As(err, &f) && f.Code == record.Conflict && f.Seq > 0 {
-		return problemOf(http.StatusPreconditionFailed, f)
+		return NewProblem(http.StatusPreconditionFailed, f)
 	}
 	return err
 }
@@ -125,11 +126,11 @@ func told(_ huma.Context, _ string, v any) (any, error) {
 			f.Found = fmt.Sprintf("%.80q", strings.ToValidUTF8(fmt.Sprint(e.Value), "�"))
 		}
 	}
-	return problemOf(m.Status, f), nil
+	return NewProblem(m.Status, f), nil
 }
 
-// writeProblem answers an error outside of huma.
-func writeProblem(w http.ResponseWriter, p *Problem) {
+// WriteProblem answers an error.
+func WriteProblem(w http.ResponseWriter, p *Problem) {
 	data, err := json.Marshal(p)
 	if err != nil { // a struct of texts and numbers always can be
 		data = []byte(`{}`)

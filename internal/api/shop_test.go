@@ -65,7 +65,7 @@ func newBench(t testing.TB) *bench {
 
 // refuse answers what does not get through the gate as the server does: as a problem.
 func refuse(w http.ResponseWriter, _ *http.Request, status int, f *record.Fault) {
-	writeProblem(w, problemOf(status, f))
+	WriteProblem(w, NewProblem(status, f))
 }
 
 func (b *bench) token(scope string) string {

@@ -15,7 +15,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"github.com/evenstroke/evenstroke/internal/record"
-	"github.com/evenstroke/evenstroke/schema"
+	"github.com/evenstroke/evenstroke/schema/schematest"
 )
 
 var update = flag.Bool("update", false, "rewrite the schemas of archives")
@@ -71,27 +71,6 @@ func TestSchemas(t *testing.T) {
 	}
 }
 
-func compiled(t testing.TB, name string) *jsonschema.Schema {
-	t.Helper()
-	data, err := schema.File(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource(name, doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
-}
-
 // TestMeetsItsSchemas validates all members of an archive.
 func TestMeetsItsSchemas(t *testing.T) {
 	a := newWorkshop(t, "sqlite", "Aldersay", 1)
@@ -105,7 +84,7 @@ func TestMeetsItsSchemas(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := compiled(t, name).Validate(v); err != nil {
+		if err := schematest.Compile(t, name).Validate(v); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
 	}

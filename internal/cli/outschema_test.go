@@ -12,7 +12,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"github.com/evenstroke/evenstroke/hold"
-	"github.com/evenstroke/evenstroke/schema"
+	"github.com/evenstroke/evenstroke/schema/schematest"
 )
 
 var update = flag.Bool("update", false, "rewrite the schemas of the output")
@@ -85,22 +85,7 @@ func TestOutputMeetsItsSchema(t *testing.T) {
 
 func validate(t *testing.T, name string, text []byte) {
 	t.Helper()
-	data, err := schema.File(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(data))
-	if err != nil {
-		t.Fatal(err)
-	}
-	c := jsonschema.NewCompiler()
-	if err := c.AddResource(name, doc); err != nil {
-		t.Fatal(err)
-	}
-	s, err := c.Compile(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := schematest.Compile(t, name)
 	got, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
 	if err != nil {
 		t.Fatalf("%s: %v: %s", name, err, text)

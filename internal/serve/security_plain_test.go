@@ -159,6 +159,9 @@ func TestCookiesOnTheNetwork(t *testing.T) {
 	if code, _ := get(t, c, lan+"/set-up"); code != http.StatusSeeOther {
 		t.Errorf("the set-up page of a shop that is set up: %d", code)
 	}
+	if code, _ := get(t, c, lan+"/api/v1/me"); code != http.StatusUnauthorized {
+		t.Errorf("the cookies of a page let in where tokens do: %d", code)
+	}
 	for _, s := range []string{code, DemoPIN, set[0].Value, set[1].Value} {
 		if strings.Contains(r.log.String(), s) {
 			t.Errorf("%q stands in the log", s)

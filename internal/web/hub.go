@@ -157,6 +157,9 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 	w.WriteHeader(http.StatusOK)
 	ear, stop := s.hub.listen(only)
 	defer stop()
+	if err := c.Flush(); err != nil { // the page knows at once that it is heard
+		return nil
+	}
 	// a stream ends now and then, so that the gate sees who listens: one whose session was locked hears no more
 	over := time.NewTimer(streamLife)
 	defer over.Stop()
@@ -188,16 +191,21 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 			}
 			line = jobEvent(e)
 		}
-		if err := c.SetWriteDeadline(time.Now().Add(10 * time.Second)); err != nil {
+		if err := tellNow(w, c, line); err != nil {
 			return nil // the connection is gone
 		}
-		if _, err := fmt.Fprint(w, line); err != nil {
-			return nil
-		}
-		if err := c.Flush(); err != nil {
-			return nil
-		}
 	}
+}
+
+// tellNow writes a line to a page, which has ten seconds to take it.
+func tellNow(w http.ResponseWriter, c *http.ResponseController, line string) error {
+	if err := c.SetWriteDeadline(time.Now().Add(10 * time.Second)); err != nil {
+		return err
+	}
+	if _, err := fmt.Fprint(w, line); err != nil {
+		return err
+	}
+	return c.Flush()
 }
 
 func jobEvent(c store.Change) string {

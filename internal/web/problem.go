@@ -2,12 +2,11 @@ package web
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"net/http"
 	"strings"
 
-	"github.com/evenstroke/evenstroke/internal/gate"
+	"github.com/evenstroke/evenstroke/internal/api"
 	"github.com/evenstroke/evenstroke/internal/record"
 )
 
@@ -15,42 +14,7 @@ func notFound(where string) error {
 	return record.Faultf(record.NotFound, where, "no such page", "an address of this shop", "go to the board and search")
 }
 
-// status is the HTTP status of a code (RFC 9110).
-func status(code record.Code) int {
-	switch code {
-	case record.Invalid:
-		return http.StatusUnprocessableEntity
-	case record.NotFound:
-		return http.StatusNotFound
-	case record.Conflict:
-		return http.StatusConflict
-	case record.NotAllowed:
-		return http.StatusForbidden
-	case record.TooLarge:
-		return http.StatusRequestEntityTooLarge
-	case record.TooMany:
-		return http.StatusTooManyRequests
-	case record.Full:
-		return http.StatusInsufficientStorage
-	case record.ReadOnly, record.Away:
-		return http.StatusServiceUnavailable
-	}
-	return http.StatusInternalServerError
-}
-
-// problem is an error as a script reads it (RFC 9457).
-type problem struct {
-	Type   string      `json:"type"`
-	Title  string      `json:"title"`
-	Status int         `json:"status"`
-	Detail string      `json:"detail"`
-	Code   record.Code `json:"code"`
-	Where  string      `json:"where,omitempty"`
-	Found  string      `json:"found,omitempty"`
-	Want   string      `json:"want,omitempty"`
-	Mend   string      `json:"mend,omitempty"`
-	Seq    int64       `json:"seq,omitempty"`
-}
+func status(code record.Code) int { return api.Status(code) }
 
 // faultOf is the fault in an error; what is no fault is one of the program, told without its inside.
 func faultOf(err error) *record.Fault {
@@ -97,14 +61,7 @@ func (s *Server) answerError(w http.ResponseWriter, r *http.Request, err error) 
 }
 
 func (s *Server) answerProblem(w http.ResponseWriter, f *record.Fault, code int) {
-	w.Header().Set("Content-Type", "application/problem+json")
-	w.WriteHeader(code)
-	body, err := json.Marshal(problem{Type: "about:blank", Title: http.StatusText(code), Status: code, Detail: f.Error(), Code: f.Code, Where: f.Where, Found: f.Found, Want: f.Want, Mend: f.Mend, Seq: f.Seq})
-	if err != nil {
-		body = []byte(`{}`)
-	}
-	_, werr := w.Write(body)
-	_ = wrote(werr)
+	api.WriteProblem(w, api.NewProblem(code, f))
 }
 
 // toTheDoor sends somebody who is not signed in to where that is done, and a script away.
@@ -126,5 +83,3 @@ func (s *Server) toTheDoor(w http.ResponseWriter, r *http.Request) error {
 	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
 }
-
-var _ = gate.From

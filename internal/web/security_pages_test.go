@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/json"
 	"fmt"
 	"image"
@@ -15,6 +16,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/evenstroke/evenstroke/internal/picture"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/shop"
 	"github.com/evenstroke/evenstroke/pump"
@@ -294,11 +296,12 @@ func TestOnePictureAnUpload(t *testing.T) {
 		r.Header.Set("Sec-Fetch-Site", "same-origin")
 		return owner.do(r).Code
 	}
-	if code := send("/jobs/1/photos", 2); code != http.StatusUnprocessableEntity {
-		t.Errorf("two pictures: %d", code)
-	}
 	if code := send("/jobs/99/photos", 1); code != http.StatusNotFound {
 		t.Errorf("a picture of a job that is not there: %d", code)
+	}
+	y.holdsNo(pic.Bytes())
+	if code := send("/jobs/1/photos", 2); code != http.StatusUnprocessableEntity {
+		t.Errorf("two pictures: %d", code)
 	}
 	if code := send("/jobs/1/photos", 1); code != http.StatusSeeOther {
 		t.Fatalf("one picture: %d", code)
@@ -314,6 +317,18 @@ func TestOnePictureAnUpload(t *testing.T) {
 	}
 	if got := y.stranger().get("/photos/" + j.Pictures[0].Body.Photo.String()); got.Code != http.StatusSeeOther {
 		t.Errorf("a stranger asks for the photo: %d", got.Code)
+	}
+}
+
+// holdsNo looks that the store did not keep a picture.
+func (y *yard) holdsNo(upload []byte) {
+	y.t.Helper()
+	p, err := picture.Read(bytes.NewReader(upload), 0)
+	if err != nil {
+		y.t.Fatal(err)
+	}
+	if _, err := y.shop.Store().GetPhoto(y.t.Context(), sha256.Sum256(p.Data), false); record.CodeOf(err) != record.NotFound {
+		y.t.Errorf("a picture that was refused is kept: %v", err)
 	}
 }
 

@@ -20,6 +20,7 @@ import (
 
 	"github.com/alexedwards/argon2id"
 
+	"github.com/evenstroke/evenstroke/internal/api"
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/shop"
@@ -274,7 +275,7 @@ func TestEntriesAreTakenOnce(t *testing.T) {
 		"more after the end": press + press, "another body under the key": strings.Replace(press, `"up"`, `"down"`, 1), "no unit": strings.Replace(strings.Replace(press, "p-1", "p-2", 1), "3300 psi", "3300", 1),
 	} {
 		code, answer := send(body)
-		var p problem
+		var p api.Problem
 		if err := json.Unmarshal([]byte(answer), &p); err != nil || code < 400 || code >= 500 || p.Found == "" || p.Status != code {
 			t.Errorf("%s: %d %s", name, code, answer)
 		}
