@@ -300,3 +300,20 @@ func TestDebrisMovesOnlyAtAReseat(t *testing.T) {
 		}
 	}
 }
+
+// A short look must not pass a rebuilt pump on the shop's good record: with a mark still for 3 s on one stroke nothing is known of
+// the other, and the verdict asks for more. (The principle that conformity is shown by measurement, with a stated risk for the customer,
+// is that of JCGM 106:2012.)
+func TestAShortLookPassesNoPump(t *testing.T) {
+	p := demoPump(t, "orrin-30")
+	s := bench4()
+	s.Stage = "as left"
+	s.Readings = []Reading{{Kind: Still, Stroke: pump.Up, Pressure: p.Limits.Hold, UPress: 4e5, Travel: 1e-3, UTravel: 0.5e-3, Time: 3, UTime: 0.3, At: math.NaN(), Warmth: math.NaN(), Volume: math.NaN(), UpTime: math.NaN(), DownTime: math.NaN()}}
+	r, err := Analyse(p, s, DefaultPrior(), Options{Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Verdict.Word != NotProven || len(r.Verdict.Need) == 0 {
+		t.Errorf("3 s on one stroke: %q at %.3f, need %v", r.Verdict.Word, r.Verdict.Meets, r.Verdict.Need)
+	}
+}

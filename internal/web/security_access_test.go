@@ -198,6 +198,9 @@ func TestWhoMayGoWhere(t *testing.T) {
 		y.worker("office", record.Office), y.worker("owner", record.Owner), y.program("read"), y.program("write")}
 	for _, w := range ways {
 		for _, a := range actors {
+			if w.who == record.Technician && strings.HasPrefix(w.route, "GET ") && (a.role == record.Trainer || a.role == record.Office) && a.token == "" {
+				continue // a page for all: the lowest and the highest role are enough
+			}
 			if w.fresh {
 				p.renew()
 			}
