@@ -41,6 +41,7 @@ var policy = map[string]string{
 	"internal/localca":         "",
 	"internal/pgtest":          "",
 	"internal/browser":         "",
+	"internal/sec":             "",
 	"internal/text":            "",
 	"internal/picture":         "internal/record",
 	"internal/gate":            "internal/record internal/store",

@@ -109,7 +109,7 @@ func (w *workshop) run(ctx context.Context) error {
 	if err := w.greet(ctx, g, here.Addr()); err != nil {
 		return errors.Join(err, here.Close())
 	}
-	group := &group{ctx: ctx, stop: stop}
+	group := &group{ctx: ctx, stop: stop, log: w.log}
 	group.serve(here, handler, nil)
 	if w.cfg.LAN != "" {
 		group.goes(func() error { return w.network(ctx, group, g) })
@@ -309,6 +309,7 @@ func (w *workshop) trustOnly(site http.Handler) http.Handler {
 type group struct {
 	ctx  context.Context
 	stop context.CancelFunc
+	log  *slog.Logger
 	wg   sync.WaitGroup
 	mu   sync.Mutex
 	errs []error
@@ -331,7 +332,7 @@ func (g *group) serve(l net.Listener, h http.Handler, conf *tls.Config) {
 	// requests hear that the server ends, so that streams of events close and the rest can finish
 	base, end := context.WithCancel(context.WithoutCancel(g.ctx))
 	srv := &http.Server{Handler: h, TLSConfig: conf, ReadHeaderTimeout: readHeader, ReadTimeout: readAll, WriteTimeout: writeAll, IdleTimeout: idleConn,
-		MaxHeaderBytes: 32 << 10, BaseContext: func(net.Listener) context.Context { return web.WithEnd(base, g.ctx.Done()) }, ErrorLog: slog.NewLogLogger(slog.DiscardHandler, slog.LevelWarn)}
+		MaxHeaderBytes: 32 << 10, BaseContext: func(net.Listener) context.Context { return web.WithEnd(base, g.ctx.Done()) }, ErrorLog: slog.NewLogLogger(g.log.Handler(), slog.LevelInfo)}
 	g.goes(func() error {
 		var err error
 		if conf != nil {

@@ -49,7 +49,11 @@ func (s *Shop) Retire(ctx context.Context, by By, sub record.Subject, reason str
 	if err := s.mayKeep(ctx, by, sub, have.Value); err != nil {
 		return store.Receipt{}, err
 	}
-	if sub.Kind == record.OfPerson {
+	if p, ok := have.Value.(*record.Person); ok {
+		// who may change how the program speaks to them may not take themselves out
+		if err := gate.MayKeepPerson(by.Who, p.Role, p.Role); err != nil {
+			return store.Receipt{}, err
+		}
 		if err := s.keepsOwner(ctx, sub, nil); err != nil {
 			return store.Receipt{}, err
 		}

@@ -155,6 +155,9 @@ func (s *Shop) Add(ctx context.Context, by By, number int64, b record.Body) (sto
 	if err := s.check(ctx, sum, number, b); err != nil {
 		return store.Receipt{}, err
 	}
+	if c, ok := b.(*record.Closed); ok && c.Good && by.IfSeq == 0 {
+		by.IfSeq = sum.Seq // what was checked is what is closed: an entry in between is a conflict
+	}
 	d := s.draft(by, b)
 	drafts := []record.Draft{d}
 	if to := later(sum.Stage, b); to != "" {
