@@ -15,7 +15,7 @@ func TestTokens(t *testing.T) {
 	s := open(t, Options{})
 	ctx := context.Background()
 	owner := fresh(s.clock, as(record.Owner, s.owner))
-	secret, id, err := s.MakeToken(ctx, owner, s.owner, "press logger", "read", s.clock.now().Add(time.Hour))
+	secret, _, err := s.MakeToken(ctx, owner, s.owner, "press logger", "read", s.clock.now().Add(time.Hour))
 	if err != nil || !regexp.MustCompile(`^es_[0-9a-f]{72}$`).MatchString(secret) {
 		t.Fatal(secret, err)
 	}
@@ -42,7 +42,7 @@ func TestTokens(t *testing.T) {
 	if got := b.do("GET", "/who", "", bear); got.Code != 401 {
 		t.Errorf("a token that is over: %d", got.Code)
 	}
-	secret, id, err = s.MakeToken(ctx, fresh(s.clock, owner), s.tech, "scale", "write", s.clock.now().Add(time.Hour))
+	secret, id, err := s.MakeToken(ctx, fresh(s.clock, owner), s.tech, "scale", "write", s.clock.now().Add(time.Hour))
 	if err != nil {
 		t.Fatal(err)
 	}

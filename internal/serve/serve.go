@@ -159,7 +159,7 @@ func (w *workshop) site(ctx context.Context, secure bool) (http.Handler, *gate.G
 	if pages, err = web.New(ctx, opt); err != nil {
 		return nil, nil, err
 	}
-	var h http.Handler = w.metrics.count(pages)
+	h := w.metrics.count(pages)
 	if !secure {
 		h = w.metrics.offer(h, g)
 	}

@@ -88,9 +88,9 @@ func testDuplicate(t *testing.T, s *Store) {
 	first, err := s.Append(t.Context(), job, AnySeq, d)
 	must(t, err)
 	add(t, s, job, &record.Noted{Text: "another"})
-	again, err := s.Append(t.Context(), job, 1, d, draft(&record.Noted{Text: "x"})) // as it was sent first
-	wantCode(t, err, record.Conflict)                                               // the second of them is new
-	again, err = s.Append(t.Context(), job, 1, d)
+	_, err = s.Append(t.Context(), job, 1, d, draft(&record.Noted{Text: "x"})) // as it was sent first
+	wantCode(t, err, record.Conflict)                                          // the second of them is new
+	again, err := s.Append(t.Context(), job, 1, d)
 	must(t, err)
 	if !again[0].Duplicate || cmp.Diff(first[0].Entry, again[0].Entry) != "" {
 		t.Errorf("again %+v, first %+v", again, first)

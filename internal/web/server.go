@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"html/template"
 	"log/slog"
@@ -89,8 +88,6 @@ func (s *Server) in(a action) http.Handler {
 		return a(w, r)
 	})
 }
-
-var errNotSignedIn = errors.New("web: not signed in")
 
 // timeFor bounds how long a request may take; a stream of events has none.
 const timeFor = 2 * time.Minute
