@@ -128,26 +128,26 @@ func (c *Catalogue) Match(wishes ...string) string {
 	return c.tags[i].String()
 }
 
-// Speaker says texts in one language.
-type Speaker struct {
+// Voice says texts in one language.
+type Voice struct {
 	Lang string
 	p    *message.Printer
 	keys map[string]json.RawMessage // of the English catalogue
 	own  map[string]json.RawMessage
 }
 
-// In gives the speaker of a language; English for one that there is not.
-func (c *Catalogue) In(lang string) *Speaker {
+// In gives the voice of a language; English for one that there is not.
+func (c *Catalogue) In(lang string) *Voice {
 	l := c.Match(lang)
 	tag, err := language.Parse(l)
 	if err != nil {
 		tag = language.English
 	}
-	return &Speaker{Lang: l, p: message.NewPrinter(tag, message.Catalog(c.builder)), keys: c.raw["en"], own: c.raw[l]}
+	return &Voice{Lang: l, p: message.NewPrinter(tag, message.Catalog(c.builder)), keys: c.raw["en"], own: c.raw[l]}
 }
 
 // Say gives the text of a key with its arguments. A key that is not in the catalogue comes back in brackets, so that it is seen.
-func (s *Speaker) Say(key string, args ...any) string {
+func (s *Voice) Say(key string, args ...any) string {
 	if _, ok := s.keys[key]; !ok {
 		return "[" + key + "]"
 	}
@@ -155,13 +155,13 @@ func (s *Speaker) Say(key string, args ...any) string {
 }
 
 // Has says whether there is a text for a key.
-func (s *Speaker) Has(key string) bool {
+func (s *Voice) Has(key string) bool {
 	_, ok := s.keys[key]
 	return ok
 }
 
 // Raw gives the text of a key as it stands in the file, for texts that are filled in by name; "" when there is none.
-func (s *Speaker) Raw(key string) string {
+func (s *Voice) Raw(key string) string {
 	var one string
 	if err := json.Unmarshal(s.own[key], &one); err != nil {
 		return ""

@@ -29,7 +29,7 @@ var pageFiles embed.FS
 
 // Frame is what every page has: whose shop, who looks, in which language, units and light.
 type Frame struct {
-	*text.Speaker
+	*text.Voice
 	Shop   *record.Shop // nil before it is set up
 	Who    gate.Who
 	In     bool // somebody is signed in
@@ -98,7 +98,7 @@ func (s *Server) frame(r *http.Request) (*Frame, error) {
 		f.System = f.Who.P.Units
 	}
 	f.Look = f.Who.P.Look
-	f.Speaker = s.texts.In(lang)
+	f.Voice = s.texts.In(lang)
 	f.Units = units(f.System, f.Who.P.Unit)
 	if q := r.URL.Query().Get("done"); q != "" && f.Has("done."+q) {
 		f.Notice = "done." + q
@@ -156,11 +156,10 @@ func (f *Frame) May(what string) bool { return f.In && gate.May(f.Who, gate.Acti
 
 // Money writes an amount in the currency of the shop.
 func (f *Frame) Money(v int64) string {
-	code := "XXX"
-	if f.Shop != nil {
-		code = f.Shop.Currency
+	if f.Shop == nil {
+		return strconv.FormatInt(v, 10)
 	}
-	return money(v, code)
+	return money(v, f.Shop.Currency)
 }
 
 // HTMLClass is the class of the root element: the light of the page and of its pictures.
