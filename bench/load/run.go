@@ -62,8 +62,9 @@ type result struct {
 type load struct {
 	crowd
 	long                         time.Duration
-	peak                         int64 // resident bytes at most
-	server, tablets, db, strange time.Duration
+	peak                         int64         // resident bytes at most
+	server, tablets, db, strange time.Duration // processor time
+	stolen                       time.Duration // by the host of a virtual machine
 }
 
 // wirePages are the pages whose first load is measured.
@@ -145,13 +146,15 @@ func (r *result) load(ctx context.Context, s *server, think, long time.Duration)
 		db = r.cluster.processes()
 	}
 	began := time.Now()
-	server, tablets, base, all := cpu(pid), cpu(os.Getpid()), cpu(db...), busy()
+	server, tablets, base := cpu(pid), cpu(os.Getpid()), cpu(db...)
+	all, stolen := busy()
 	l.crowd = work(ctx, s.url, r.passes, r.jobs, think, long)
 	if r.cluster != nil {
 		db = r.cluster.processes() // those that came meanwhile too
 	}
 	l.server, l.tablets, l.db = cpu(pid)-server, cpu(os.Getpid())-tablets, cpu(db...)-base
-	l.strange = busy() - all - l.server - l.tablets - l.db
+	allNow, stolenNow := busy()
+	l.strange, l.stolen = allNow-all-l.server-l.tablets-l.db, stolenNow-stolen
 	l.long = time.Since(began)
 	stop()
 	watch.Wait()

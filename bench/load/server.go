@@ -140,17 +140,17 @@ func cpu(pids ...int) time.Duration {
 	return sum
 }
 
-// busy is the processor time that all of the machine took so far.
-func busy() time.Duration {
+// busy is the processor time that all of the machine took so far, and what the host of a virtual machine took away from it.
+func busy() (used, stolen time.Duration) {
 	text, err := os.ReadFile("/proc/stat")
 	if err != nil {
-		return 0
+		return 0, 0
 	}
-	var user, nice, system, idle, wait, irq, soft int64
-	if _, err := fmt.Sscanf(string(text), "cpu %d %d %d %d %d %d %d", &user, &nice, &system, &idle, &wait, &irq, &soft); err != nil {
-		return 0
+	var user, nice, system, idle, wait, irq, soft, steal int64
+	if _, err := fmt.Sscanf(string(text), "cpu %d %d %d %d %d %d %d %d", &user, &nice, &system, &idle, &wait, &irq, &soft, &steal); err != nil {
+		return 0, 0
 	}
-	return time.Duration(user+nice+system+irq+soft) * tick
+	return time.Duration(user+nice+system+irq+soft) * tick, time.Duration(steal) * tick
 }
 
 // children gives the child processes of a process.

@@ -77,10 +77,10 @@ func latencies(w io.Writer, all []*result, of func(*result) *load) {
 		l := of(r)
 		return fmt.Sprintf("%.0f (%d)", float64(l.asked)/l.long.Seconds(), len(l.failed))
 	})
-	row(w, "processors: program + database + tablets, others", all, func(r *result) string {
+	row(w, "processors: program + database + tablets, others, stolen", all, func(r *result) string {
 		l := of(r)
 		part := func(d time.Duration) float64 { return d.Seconds() / l.long.Seconds() }
-		return fmt.Sprintf("%.2f + %.2f + %.2f, %.2f", part(l.server), part(l.db), part(l.tablets), part(l.strange))
+		return fmt.Sprintf("%.2f + %.2f + %.2f, %.2f, %.2f", part(l.server), part(l.db), part(l.tablets), part(l.strange), part(l.stolen))
 	})
 	row(w, "program, ms a request", all, func(r *result) string {
 		l := of(r)

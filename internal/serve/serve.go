@@ -12,6 +12,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"runtime"
 	"runtime/debug"
 	"strings"
 	"sync"
@@ -68,6 +69,7 @@ func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) 
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(heapGrowth)
 	}
+	runtime.GOMAXPROCS(runtime.GOMAXPROCS(0) + shop.Desks()) // an analysis stands back in a thread that takes no place of the others
 	w := &workshop{cfg: cfg, version: version, out: out, log: logger(cfg, logTo), metrics: newMetrics()}
 	idle, err := unit.Parse(cfg.Idle, unit.Time)
 	if err != nil {

@@ -2,6 +2,9 @@ package shop
 
 import (
 	"context"
+	"fmt"
+	"runtime"
+	"runtime/debug"
 
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/assess"
@@ -10,15 +13,29 @@ import (
 	"github.com/evenstroke/evenstroke/internal/store"
 )
 
-// analyse runs one analysis when a desk is free: a page must never wait behind a crowd of them.
-func (s *Shop) analyse(ctx context.Context, fn func() (*assess.Outcome, error)) (*assess.Outcome, error) {
+// analyse runs one analysis when a desk is free: a page must never wait behind a crowd of them. It runs in a thread of its own that
+// the system lets run when nobody else wants the processor, and that ends with it.
+func (s *Shop) analyse(ctx context.Context, fn func() (*assess.Outcome, error)) (out *assess.Outcome, err error) {
 	select {
 	case s.desks <- struct{}{}:
 		defer func() { <-s.desks }()
-		return fn()
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	}
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		defer func() {
+			if p := recover(); p != nil {
+				err = fmt.Errorf("shop: an analysis: %v\n%s", p, debug.Stack())
+			}
+		}()
+		runtime.LockOSThread() // never given back: the thread stays behind the others
+		standBack()
+		out, err = fn()
+	}()
+	<-done
+	return out, err
 }
 
 // Look says what a hold says so far, a running watch counted as if it ended now. Nothing is kept.

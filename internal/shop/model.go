@@ -29,7 +29,7 @@ func (s *Shop) Model(ctx context.Context, sheet int64, name string) (*Model, err
 	if sheet == 0 {
 		return s.builtIn(name)
 	}
-	i, err := s.st.Item(ctx, record.Subject{Kind: record.OfSheet, ID: sheet})
+	i, err := s.st.Glance(ctx, record.Subject{Kind: record.OfSheet, ID: sheet})
 	if err != nil {
 		return nil, err
 	}

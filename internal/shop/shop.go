@@ -34,12 +34,12 @@ type Shop struct {
 // jobsKept is half of how many jobs, and orders of work, are kept, some 50 kB each: those at which somebody works.
 const jobsKept = 200
 
-// desks is how many analyses may run at once: one takes a processor for some 30 ms, and pages must not wait for all of them.
-func desks() int { return max(1, runtime.NumCPU()/2) }
+// Desks is how many analyses may run at once: one takes a processor for some 30 ms, and pages must not wait for all of them.
+func Desks() int { return max(1, runtime.NumCPU()/2) }
 
 // New makes a shop on a store. version is that of the program; now is the clock.
 func New(st *store.Store, version string, now func() time.Time) *Shop {
-	return &Shop{st: st, version: version, now: now, prior: hold.DefaultPrior(), desks: make(chan struct{}, desks()),
+	return &Shop{st: st, version: version, now: now, prior: hold.DefaultPrior(), desks: make(chan struct{}, Desks()),
 		pressed: store.NewRecent[pressKey, struct{}](pressesKept),
 		jobs:    store.NewRecent[record.Digest, *record.Job](jobsKept), works: store.NewRecent[workKey, *assess.Work](jobsKept)}
 }
@@ -90,7 +90,7 @@ func NewKey() string {
 
 // Profile reads the workshop's own record; nil before it is set up.
 func (s *Shop) Profile(ctx context.Context) (*record.Shop, int64, error) {
-	i, err := s.st.Item(ctx, record.Subject{Kind: record.OfShop, ID: 1})
+	i, err := s.st.Glance(ctx, record.Subject{Kind: record.OfShop, ID: 1})
 	if record.CodeOf(err) == record.NotFound {
 		return nil, 0, nil
 	}

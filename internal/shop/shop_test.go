@@ -3,12 +3,14 @@ package shop
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"path/filepath"
 	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/store"
@@ -262,4 +264,32 @@ func TestTabletsWriteSideBySide(t *testing.T) {
 	if err != nil || !r.Sound() {
 		t.Errorf("%v %v", r, err)
 	}
+}
+
+// An analysis that breaks gives an error and frees its desk; one that is not wanted any more gives up its place in the queue.
+func TestAnalyse(t *testing.T) {
+	b := newBench(t)
+	for range 2 * Desks() {
+		if out, err := b.analyse(t.Context(), func() (*assess.Outcome, error) { panic("at the desk") }); out != nil || err == nil || !strings.Contains(err.Error(), "at the desk") {
+			t.Fatalf("%v, %v", out, err)
+		}
+	}
+	held, release := make(chan struct{}), make(chan struct{})
+	var all sync.WaitGroup
+	for range Desks() {
+		all.Go(func() {
+			_, err := b.analyse(t.Context(), func() (*assess.Outcome, error) { held <- struct{}{}; <-release; return nil, nil })
+			if err != nil {
+				t.Error(err)
+			}
+		})
+		<-held
+	}
+	ctx, stop := context.WithCancel(t.Context())
+	stop()
+	if _, err := b.analyse(ctx, func() (*assess.Outcome, error) { t.Error("ran beside the desks"); return nil, nil }); !errors.Is(err, context.Canceled) {
+		t.Errorf("%v", err)
+	}
+	close(release)
+	all.Wait()
 }

@@ -35,7 +35,7 @@ func (s *Store) Append(ctx context.Context, number int64, ifSeq int64, drafts ..
 		entries[i] = e
 	}
 	var out []Receipt
-	err := s.do(ctx, "keeping an entry", func(ctx context.Context, tx *sql.Tx) error {
+	err := s.doJob(ctx, "keeping an entry", func(ctx context.Context, tx *sql.Tx) error {
 		sum, err := s.lockJob(ctx, tx, number)
 		if err != nil {
 			return err

@@ -218,3 +218,30 @@ func testSearchMany(t *testing.T, s *Store) {
 		}
 	}
 }
+
+// Of the rarest word the newest jobs are looked at first; those with all words are older.
+func testSearchDeep(t *testing.T, s *Store) {
+	must(t, s.Bulk(t.Context(), 3*glanced, func(i int) BulkJob {
+		b := booking(fmt.Sprintf("ALD-%05d", i), "Ferry yard", "")
+		if i < 2*glanced-50 {
+			b.Complaint += " creeps"
+		}
+		if i < 20 || i >= 2*glanced-50 {
+			b.Complaint += " knocks"
+		}
+		return BulkJob{UID: fmt.Sprint("u", i), Entries: []record.Draft{{At: noon, By: 1, Device: 1, Key: fmt.Sprint("k", i), Body: b}}}
+	}))
+	for _, c := range []struct {
+		query    string
+		limit, n int
+		first    int64
+	}{
+		{"creeps knocks", 15, 15, 20}, {"creeps knocks", 100, 20, 20}, {"knocks cree", 100, 20, 20}, {"creeps", 10, 10, 150}, {"creeps ald", 10, 10, 150}, {"knoc", 200, 170, 300},
+	} {
+		f, err := s.Search(t.Context(), c.query, c.limit)
+		must(t, err)
+		if len(f.Jobs) != c.n || f.Jobs[0].Number != c.first || f.Part {
+			t.Errorf("%q finds %d jobs from %d on, part %v; want %d from %d on", c.query, len(f.Jobs), f.Jobs[0].Number, f.Part, c.n, c.first)
+		}
+	}
+}

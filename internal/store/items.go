@@ -228,10 +228,11 @@ func (s *Store) items(ctx context.Context, k record.SubjectKind, query string, a
 // FindItems finds values of a kind that have all the words, by label; the last word may be unfinished. Retired ones are left out.
 // When all the words are common, only the newest values are looked at.
 func (s *Store) FindItems(ctx context.Context, k record.SubjectKind, query string, limit int) ([]Item, error) {
-	sub, args, _, err := s.search(ctx, k, query, newestFirst{`SELECT c.id FROM item c WHERE c.kind = $1 AND c.id > (SELECT max(id) FROM item WHERE kind = $1) - `, `c.id`, 0})
-	if err != nil || sub == "" {
+	h, err := s.hunt(ctx, k, query)
+	if err != nil || h == nil {
 		return nil, s.fault("reading the catalogue", err)
 	}
+	sub, args := h.query(`SELECT c.id FROM item c WHERE c.kind = $1 AND c.id > (SELECT max(id) FROM item WHERE kind = $1) - `, "c.id", 0, 0)
 	args = append(args, max(limit, 0))
 	return s.items(ctx, k, fmt.Sprintf(`SELECT `+itemColumns+` FROM item WHERE kind = $1 AND retired = 0 AND id IN (%s) ORDER BY sort, id LIMIT $%d`, sub, len(args)), s.unplanned(args)...)
 }

@@ -33,7 +33,7 @@ func (s *Store) NewJob(ctx context.Context, uid string, draft record.Draft) (Rec
 		return Receipt{}, err
 	}
 	var out Receipt
-	err = s.do(ctx, "booking in", func(ctx context.Context, tx *sql.Tx) error {
+	err = s.doJob(ctx, "booking in", func(ctx context.Context, tx *sql.Tx) error {
 		out, err = s.newJob(ctx, tx, uid, e, body)
 		return err
 	})
@@ -244,9 +244,7 @@ var boardQuery = func() string {
 	return strings.Join(lanes, " UNION ALL ")
 }()
 
-// Board reads the open jobs by stage, at most limit a stage.
-func (s *Store) Board(ctx context.Context, limit int) ([]Lane, error) {
-	limit = max(limit, 1)
+func (s *Store) readBoard(ctx context.Context, limit int) ([]Lane, error) {
 	args := []any{limit + 1}
 	var out []Lane
 	for _, st := range record.OpenStages() {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 
@@ -14,6 +15,9 @@ import (
 
 // looked is how many of the newest subjects a search looks at when all its words are common.
 const looked = 2000
+
+// glanced is how many of the newest subjects of the rarest word are looked at before all of them are.
+const glanced = 100
 
 // saveWords makes a subject found under its present words, and no longer under the old ones.
 func saveWords(ctx context.Context, tx *sql.Tx, sub record.Subject, old, now []string) error {
@@ -46,19 +50,19 @@ type Found struct {
 // matter (record.Words).
 func (s *Store) Search(ctx context.Context, query string, limit int) (Found, error) {
 	limit = max(limit, 0)
-	sub, args, all, err := s.search(ctx, record.OfJob, query, newestFirst{`SELECT c.number FROM job c WHERE c.number > (SELECT max(number) FROM job) - `, `c.number`, limit})
-	if err != nil || sub == "" {
+	h, err := s.hunt(ctx, record.OfJob, query)
+	if err != nil || h == nil {
 		return Found{}, s.fault("searching", err)
 	}
-	jobs, err := s.summaries(ctx, `SELECT summary FROM job WHERE number IN (`+sub+`) ORDER BY number DESC`, s.unplanned(args)...)
-	return Found{Jobs: jobs, Part: !all && len(jobs) < limit}, err
-}
-
-// newestFirst says how the newest subjects of a kind are looked at: a query that ends before how many of them, and the column of their
-// number; and how many of those found are wanted, 0 for all.
-type newestFirst struct {
-	query, id string
-	limit     int
+	newest := `SELECT c.number FROM job c WHERE c.number > (SELECT max(number) FROM job) - `
+	for _, first := range []int{glanced, 0} { // of the rarest word only the newest first: they are often enough
+		sub, args := h.query(newest, "c.number", first, limit)
+		jobs, err := s.summaries(ctx, `SELECT summary FROM job WHERE number IN (`+sub+`) ORDER BY number DESC`, s.unplanned(args)...)
+		if err != nil || first == 0 || len(jobs) == limit || h.best < 0 || h.fewest <= first {
+			return Found{Jobs: jobs, Part: !h.all() && len(jobs) < limit}, err
+		}
+	}
+	return Found{}, nil
 }
 
 // term is a word asked for, or the beginning of one.
@@ -78,59 +82,84 @@ func (t term) cond(table string, args *[]any) string {
 	return fmt.Sprintf("%[1]s.word >= $%[2]d AND %[1]s.word < $%[3]d", table, n, n+1)
 }
 
-// search gives the query for the numbers of the subjects of a kind that have all the words, the newest first when a limit is wanted. It
-// begins with the rarest word; when every word is common it looks at the newest subjects only, and all is false. It reads them from the
-// newest on, so that with a limit it stops as soon as it has enough. sub is "" when there is nothing to look for.
-func (s *Store) search(ctx context.Context, k record.SubjectKind, query string, newest newestFirst) (sub string, args []any, all bool, err error) {
+// hunt is what is looked for, and with which word to begin.
+type hunt struct {
+	kind   record.SubjectKind
+	terms  []term
+	best   int // the rarest term; -1 when all are common
+	fewest int // how many places it has
+}
+
+// hunt finds out how rare the words of a query are; nil when there are none.
+func (s *Store) hunt(ctx context.Context, k record.SubjectKind, query string) (*hunt, error) {
 	words := record.Terms(query)
 	if len(words) == 0 {
-		return "", nil, true, nil
+		return nil, nil
 	}
-	terms := make([]term, len(words))
-	best, fewest := -1, looked+1
+	h := &hunt{kind: k, best: -1, fewest: looked + 1}
 	for i, w := range words {
-		terms[i] = term{w, i == len(words)-1}
-		n, err := s.count(ctx, k, terms[i])
-		if err != nil {
-			return "", nil, false, err
-		}
-		if n < fewest {
-			best, fewest = i, n
+		h.terms = append(h.terms, term{w, i == len(words)-1})
+	}
+	places, err := s.places(ctx, h)
+	for i, n := range places {
+		if n < h.fewest {
+			h.best, h.fewest = i, n
 		}
 	}
-	args = []any{string(k)}
-	id := "c.subject_id"
+	return h, err
+}
+
+// all says whether the query looks at all subjects, not only at the newest.
+func (h *hunt) all() bool { return h.best >= 0 || len(h.terms) == 1 && !h.terms[0].begin }
+
+// query gives the query for the numbers of the subjects that have all the words, with a limit the newest first, 0 for all. It begins
+// with the rarest word; of its subjects it looks at the newest only, as many as first says, 0 for all. When every word is common it looks at the
+// newest subjects only: those of the first word, or any, for which newest is a query that ends before how many, and id the column of
+// their number. It reads from the newest on, so that with a limit it stops as soon as it has enough.
+func (h *hunt) query(newest, id string, first, limit int) (sub string, args []any) {
+	args = []any{string(h.kind)}
+	with := h.best
 	switch {
-	case best >= 0:
-		all = true
-		sub = `SELECT DISTINCT c.subject_id FROM word c WHERE c.subject = $1 AND ` + terms[best].cond("c", &args)
-	case !terms[0].begin:
-		best, all = 0, len(terms) == 1
-		same := terms[0].cond("c", &args)
-		sub = `SELECT c.subject_id FROM word c WHERE c.subject = $1 AND ` + same + fmt.Sprintf(` AND c.subject_id >=
-			(SELECT c.subject_id FROM word c WHERE c.subject = $1 AND %s ORDER BY c.subject_id DESC LIMIT 1 OFFSET %d)`, same, looked-1)
-	default:
-		id, sub = newest.id, newest.query+strconv.Itoa(looked)
+	case h.best < 0 && !h.terms[0].begin:
+		with, first = 0, looked
+	case h.best < 0:
+		sub = newest + strconv.Itoa(looked)
 	}
-	for i, t := range terms {
-		if i != best {
+	order := id
+	if with >= 0 {
+		id, order = "c.subject_id", "found"
+		value := id
+		if h.terms[with].begin { // the plus keeps SQLite from reading all words of all subjects in the order of their numbers
+			value = "+" + id
+		}
+		has := `SELECT DISTINCT ` + value + ` AS found FROM word c WHERE c.subject = $1 AND ` + h.terms[with].cond("c", &args)
+		sub = has
+		if first > 0 && (h.best < 0 || h.fewest > first) {
+			sub += fmt.Sprintf(` AND %s >= (%s ORDER BY found DESC LIMIT 1 OFFSET %d)`, value, has, first-1)
+		}
+	}
+	for i, t := range h.terms {
+		if i != with {
 			sub += ` AND EXISTS (SELECT 1 FROM word w WHERE w.subject = $1 AND w.subject_id = ` + id + ` AND ` + t.cond("w", &args) + `)`
 		}
 	}
-	if newest.limit > 0 {
-		args = append(args, newest.limit)
-		sub = fmt.Sprintf(`%s ORDER BY %s DESC LIMIT $%d`, sub, id, len(args))
+	if limit > 0 {
+		args = append(args, limit)
+		sub = fmt.Sprintf(`%s ORDER BY %s DESC LIMIT $%d`, sub, order, len(args))
 	}
-	return sub, args, all, nil
+	return sub, args
 }
 
-// count counts the places of a term in the index, up to what is looked at.
-func (s *Store) count(ctx context.Context, k record.SubjectKind, t term) (int, error) {
-	args := []any{string(k)}
-	cond := t.cond("w", &args)
-	var n int
-	err := s.read.QueryRowContext(ctx, fmt.Sprintf(`SELECT count(*) FROM (SELECT 1 FROM word w WHERE w.subject = $1 AND %s LIMIT %d) AS n`, cond, looked+1), s.unplanned(args)...).Scan(&n)
-	return n, err
+// places counts the places of each term in the index, up to what is looked at.
+func (s *Store) places(ctx context.Context, h *hunt) ([]int, error) {
+	args := []any{string(h.kind)}
+	out, to, counts := make([]int, len(h.terms)), make([]any, len(h.terms)), make([]string, len(h.terms))
+	for i, t := range h.terms {
+		to[i] = &out[i]
+		counts[i] = fmt.Sprintf(`(SELECT count(*) FROM (SELECT 1 FROM word w WHERE w.subject = $1 AND %s LIMIT %d) AS n)`, t.cond("w", &args), looked+1)
+	}
+	err := s.read.QueryRowContext(ctx, `SELECT `+strings.Join(counts, ", "), s.unplanned(args)...).Scan(to...)
+	return out, err
 }
 
 // unplanned keeps PostgreSQL from planning a search once for all words: how rare they are makes the plan.

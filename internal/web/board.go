@@ -1,6 +1,8 @@
 package web
 
 import (
+	"crypto/sha256"
+	"fmt"
 	"html/template"
 	"net/http"
 	"strconv"
@@ -8,6 +10,7 @@ import (
 
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
 )
 
 // perLane is how many jobs a lane of the board shows.
@@ -61,27 +64,40 @@ func (f *Frame) stage(s record.Stage) string {
 	return f.T("stage." + strings.ReplaceAll(string(s), " ", "-"))
 }
 
-// cardKey says what a card on the board is made of: what was written about the job, the language, the signs. The digest of the last
-// entry covers all entries before it.
+// cardKey says what a card is made of: what was written about the job, the language, where it stands. The digest of the last entry
+// covers all entries before it.
 type cardKey struct {
-	last record.Digest
-	lang string
+	last        record.Digest
+	lang, piece string
 }
 
 // cardsKept is half of how many cards are kept, some 1 kB each.
-const cardsKept = 1500
+const cardsKept = 2000
 
-// boardCard is the card of a job on the board. It is the same for everybody who speaks a language, and most cards are those of the
-// last time, so they are kept: to write all of a board anew takes ten times as long as to read it.
-func (s *Server) boardCard(f *Frame, j record.Summary) (template.HTML, error) {
-	return s.cards.Get(cardKey{j.Hash, f.Lang}, func() (template.HTML, error) {
-		var buf strings.Builder
-		err := s.pages["board"].ExecuteTemplate(&buf, "card", struct {
-			F *Frame
-			Card
-		}{f, f.card(j)})
-		return template.HTML(buf.String()), err //nolint:gosec // made by the template above, which escapes
-	})
+// cardsOf are the cards of jobs: on the board (piece "card") or in a list ("jobrow"). They are the same for everybody who speaks a
+// language, and most are those of the last time, so they are kept: to write a board anew takes ten times as long as to read it.
+func (s *Server) cardsOf(f *Frame, piece string, jobs []record.Summary) ([]template.HTML, error) {
+	out := make([]template.HTML, len(jobs))
+	for i, j := range jobs {
+		var err error
+		out[i], err = s.cards.Get(cardKey{j.Hash, f.Lang, piece}, func() (template.HTML, error) {
+			return s.piece("board", piece, struct {
+				F *Frame
+				Card
+			}{f, f.card(j)})
+		})
+		if err != nil {
+			return nil, err
+		}
+	}
+	return out, nil
+}
+
+// piece writes one template of a page.
+func (s *Server) piece(page, name string, data any) (template.HTML, error) {
+	var buf strings.Builder
+	err := s.pages[page].ExecuteTemplate(&buf, name, data)
+	return template.HTML(buf.String()), err //nolint:gosec // made by a template, which escapes
 }
 
 type lane struct {
@@ -92,9 +108,44 @@ type lane struct {
 
 type boardData struct {
 	F     *Frame
-	Lanes []lane
+	Lanes template.HTML
 	Count int
 	Empty bool
+}
+
+// lanesKey says what the lanes of the board are made of.
+type lanesKey struct {
+	jobs [sha256.Size]byte
+	lang string
+}
+
+// lanesKept is half of how many boards are kept, some 120 kB each.
+const lanesKept = 8
+
+// lanes are the lanes of the board. As long as nothing is written they are the same for everybody who speaks a language.
+func (s *Server) lanes(f *Frame, board []store.Lane) (template.HTML, error) {
+	key, all := lanesKey{lang: f.Lang}, sha256.New()
+	for _, l := range board {
+		fmt.Fprintf(all, "%s %d %t\n", l.Stage, len(l.Jobs), l.More)
+		for i := range l.Jobs {
+			all.Write(l.Jobs[i].Hash[:])
+		}
+	}
+	all.Sum(key.jobs[:0])
+	return s.boards.Get(key, func() (template.HTML, error) {
+		var lanes []lane
+		for i, l := range board {
+			cards, err := s.cardsOf(f, "card", l.Jobs)
+			if err != nil {
+				return "", err
+			}
+			lanes = append(lanes, lane{"l-" + strconv.Itoa(i), f.stage(l.Stage), cards, l.More})
+		}
+		return s.piece("board", "lanelist", struct {
+			F     *Frame
+			Lanes []lane
+		}{f, lanes})
+	})
 }
 
 func (s *Server) boardData(r *http.Request) (*boardData, *Frame, error) {
@@ -107,15 +158,11 @@ func (s *Server) boardData(r *http.Request) (*boardData, *Frame, error) {
 		return nil, nil, err
 	}
 	d := &boardData{F: f}
-	for i, l := range lanes {
-		cards := make([]template.HTML, len(l.Jobs))
-		for k, j := range l.Jobs {
-			if cards[k], err = s.boardCard(f, j); err != nil {
-				return nil, nil, err
-			}
-		}
-		d.Lanes = append(d.Lanes, lane{"l-" + strconv.Itoa(i), f.stage(l.Stage), cards, l.More})
+	for _, l := range lanes {
 		d.Count += len(l.Jobs)
+	}
+	if d.Lanes, err = s.lanes(f, lanes); err != nil {
+		return nil, nil, err
 	}
 	d.Empty = d.Count == 0
 	f.Title, f.Data, f.Live = f.T("board.title"), d, true
@@ -141,7 +188,7 @@ func (s *Server) boardLanes(w http.ResponseWriter, r *http.Request) error {
 type searchData struct {
 	F     *Frame
 	Q     string
-	Cards []Card
+	Cards []template.HTML
 	Part  bool
 	Older string // address of the next page of the list of all jobs
 }
@@ -169,13 +216,18 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 			jobs = jobs[:perPage]
 			d.Older = "/search?before=" + strconv.FormatInt(jobs[perPage-1].Number, 10)
 		}
-		d.Cards = f.cards(jobs)
+		if d.Cards, err = s.cardsOf(f, "jobrow", jobs); err != nil {
+			return err
+		}
 	} else {
 		found, err := s.Shop.Store().Search(r.Context(), strings.ToValidUTF8(d.Q, ""), perPage)
 		if err != nil {
 			return err
 		}
-		d.Cards, d.Part = f.cards(found.Jobs), found.Part
+		if d.Cards, err = s.cardsOf(f, "jobrow", found.Jobs); err != nil {
+			return err
+		}
+		d.Part = found.Part
 	}
 	f.Title, f.Query, f.Data, f.Live = f.T("search.title"), d.Q, d, true
 	return s.render(w, http.StatusOK, "search", "frame.html", f)

@@ -69,7 +69,7 @@ func (n *names) of(k record.SubjectKind, id int64) string {
 		return s
 	}
 	name := fmt.Sprintf("%s %d", k, id)
-	if i, err := n.st.Item(n.r.Context(), sub); err == nil {
+	if i, err := n.st.Glance(n.r.Context(), sub); err == nil {
 		name = i.Label
 	}
 	n.people[sub] = name

@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"html/template"
 	"net/http"
 	"slices"
 
@@ -74,7 +75,7 @@ type pastPage struct {
 	F     *Frame
 	Title string
 	Facts []fact
-	Cards []Card
+	Cards []template.HTML
 	Older string
 	Edit  string
 	Hist  string

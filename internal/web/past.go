@@ -34,7 +34,9 @@ func (s *Server) past(w http.ResponseWriter, r *http.Request, k record.SubjectKi
 		jobs = jobs[:perPage]
 		d.Older = r.URL.Path + "?before=" + strconv.FormatInt(jobs[perPage-1].Number, 10)
 	}
-	d.Cards = f.cards(jobs)
+	if d.Cards, err = s.cardsOf(f, "jobrow", jobs); err != nil {
+		return err
+	}
 	switch v := i.Value.(type) {
 	case *record.Pump:
 		d.Facts = []fact{{f.fieldWord("model"), v.Model}, {f.fieldWord("drive"), v.Drive}, {f.T("book.customer"), f.names.of(record.OfCustomer, v.Customer)}, {f.fieldWord("note"), v.Note}}
