@@ -99,6 +99,9 @@ func (c cautionsView) Unread() []cautionView { return c.pick(false) }
 // Read are those that somebody has.
 func (c cautionsView) Read() []cautionView { return c.pick(true) }
 
+// More is how many unread cautions come after the first.
+func (c cautionsView) More() int { return max(0, len(c.Unread())-1) }
+
 func (c cautionsView) pick(read bool) []cautionView {
 	var out []cautionView
 	for _, v := range c.List {

@@ -1,6 +1,6 @@
 // The phone: board, search, job and hold are usable with a thumb.
 
-import { bookIn, get, plain, post, press, until } from "../kit.mjs";
+import { bookIn, press, until } from "../kit.mjs";
 
 /** small lists what can be pressed and is too small: 56 px for keys, 24 px for the rest (WCAG 2.2, 2.5.8; links in a line of text are free). */
 const small = (page) => page.evaluate(() => {
@@ -43,8 +43,13 @@ export default {
     t.ok(next.y + next.height <= 844, `the next action is on the first screen: ${Math.round(next.y + next.height)} px`);
     await press(page, ".next .primary");
     await page.waitForURL("**/found");
-    for (const m of [...(await get(t.shop, ctx, `/jobs/${job}/found`)).matchAll(/name="caution" value="([^"]*)"/g)]) {
-      await post(t.shop, ctx, `/jobs/${job}/mind`, { key: `thumb-${Math.random()}`, caution: plain(m[1]), back: `/jobs/${job}/found` });
+    for (let left = await page.locator(".caution button").count(); left > 0; left--) {
+      const shown = page.locator(".caution button:visible");
+      t.ok((await shown.count()) === 1, "a phone shows one caution at a time");
+      const b = await shown.boundingBox();
+      t.ok(b.y + b.height <= 844, `the key of a caution is on the first screen: ${Math.round(b.y + b.height)} px, ${left} left`);
+      await press(page, ".caution button:visible");
+      await page.waitForFunction((n) => document.querySelectorAll(".caution button").length < n, left);
     }
     await page.reload();
     await page.waitForSelector("[data-press=start]:not([disabled])");
