@@ -127,6 +127,17 @@ func (c *cluster) settle(ctx context.Context, name string) error {
 	return errors.Join(err, db.Close())
 }
 
+// folder is where the tables of a database are.
+func (c *cluster) folder(ctx context.Context, name string) (string, error) {
+	db, err := c.open(name)
+	if err != nil {
+		return "", err
+	}
+	var oid int64
+	err = db.QueryRowContext(ctx, `SELECT oid::bigint FROM pg_database WHERE datname = $1`, name).Scan(&oid)
+	return filepath.Join(c.data, "base", strconv.FormatInt(oid, 10)), errors.Join(err, db.Close())
+}
+
 func (c *cluster) open(name string) (*sql.DB, error) {
 	conf, err := pgx.ParseConfig(c.address(name))
 	if err != nil {

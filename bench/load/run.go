@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -26,9 +28,8 @@ type place struct {
 // fill fills the store and signs the tablets in.
 func (p *place) fill(ctx context.Context) (err error) {
 	where := filepath.Join(p.data, "workshop.db")
-	name := fmt.Sprintf("shop_%d", p.jobs)
 	if p.cluster != nil {
-		if p.address, err = p.cluster.database(ctx, name); err != nil {
+		if p.address, err = p.cluster.database(ctx, p.name()); err != nil {
 			return err
 		}
 		where = p.address
@@ -44,7 +45,7 @@ func (p *place) fill(ctx context.Context) (err error) {
 	if err = errors.Join(err, st.Close()); err != nil || p.cluster == nil {
 		return err
 	}
-	return p.cluster.settle(ctx, name)
+	return p.cluster.settle(ctx, p.name())
 }
 
 // result is what was measured of one place.
@@ -70,6 +71,30 @@ type load struct {
 // wirePages are the pages whose first load is measured.
 var wirePages = []string{"board", "job", "search", "hold"}
 
+// warm reads the whole store once, so that it lies in the memory of the system as it does on a server that has run for a while.
+func (p *place) warm(ctx context.Context) error {
+	dir := p.data
+	if p.cluster != nil {
+		var err error
+		if dir, err = p.cluster.folder(ctx, p.name()); err != nil {
+			return err
+		}
+	}
+	return filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || !d.Type().IsRegular() {
+			return err
+		}
+		f, err := os.Open(path)
+		if err != nil {
+			return err
+		}
+		_, err = io.Copy(io.Discard, f)
+		return errors.Join(err, f.Close(), ctx.Err())
+	})
+}
+
+func (p *place) name() string { return fmt.Sprintf("shop_%d", p.jobs) }
+
 func (p *place) measure(ctx context.Context, o options) (*result, error) {
 	r := &result{place: p, wire: map[string]int64{}}
 	info, err := os.Stat(o.bin)
@@ -77,6 +102,9 @@ func (p *place) measure(ctx context.Context, o options) (*result, error) {
 		return nil, err
 	}
 	r.binary = info.Size()
+	if err := p.warm(ctx); err != nil {
+		return nil, err
+	}
 	for range o.starts {
 		s, err := serve(ctx, o.bin, p.data, p.address, p.passes[0])
 		if err != nil {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"database/sql"
+	"encoding/hex"
 	"errors"
 	"time"
 
@@ -31,18 +32,29 @@ func first(errs ...error) error {
 // Secret is how a person signs in.
 type Secret struct {
 	PIN         string // encoded slow hash, "" when none is set
+	Given       bool   // somebody else chose it: its person is to choose another before it lets them in
 	Failures    int
 	LockedUntil time.Time
 }
 
-// SetPIN sets the slow hash of a PIN and forgets failures.
+// SetPIN sets the slow hash of a PIN that its person chose, and forgets failures.
 func (s *Store) SetPIN(ctx context.Context, person int64, hash string) error {
+	return s.setPIN(ctx, person, hash, false)
+}
+
+// GivePIN is SetPIN of one that somebody else chose.
+func (s *Store) GivePIN(ctx context.Context, person int64, hash string) error {
+	return s.setPIN(ctx, person, hash, true)
+}
+
+func (s *Store) setPIN(ctx context.Context, person int64, hash string, given bool) error {
 	if err := plain("PIN", hash); err != nil {
 		return err
 	}
 	return s.do(ctx, "setting a PIN", func(ctx context.Context, tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, `INSERT INTO secret (person, pin, failures, locked_until, changed) VALUES ($1, $2, 0, 0, $3)
-			ON CONFLICT (person) DO UPDATE SET pin = excluded.pin, failures = 0, locked_until = 0, changed = excluded.changed`, person, hash, s.now().UnixMicro())
+		_, err := tx.ExecContext(ctx, `INSERT INTO secret (person, pin, failures, locked_until, changed, given) VALUES ($1, $2, 0, 0, $3, $4)
+			ON CONFLICT (person) DO UPDATE SET pin = excluded.pin, failures = 0, locked_until = 0, changed = excluded.changed, given = excluded.given`,
+			person, hash, s.now().UnixMicro(), flag(given))
 		return err
 	})
 }
@@ -51,7 +63,7 @@ func (s *Store) SetPIN(ctx context.Context, person int64, hash string) error {
 func (s *Store) Secret(ctx context.Context, person int64) (Secret, error) {
 	var out Secret
 	var locked int64
-	err := s.read.QueryRowContext(ctx, `SELECT pin, failures, locked_until FROM secret WHERE person = $1`, person).Scan(&out.PIN, &out.Failures, &locked)
+	err := s.read.QueryRowContext(ctx, `SELECT pin, failures, locked_until, given <> 0 FROM secret WHERE person = $1`, person).Scan(&out.PIN, &out.Failures, &locked, &out.Given)
 	if errors.Is(err, sql.ErrNoRows) {
 		return out, nil
 	}
@@ -69,7 +81,7 @@ func (s *Store) Failed(ctx context.Context, person int64, lock func(failures int
 	err := s.do(ctx, "counting a failed sign-in", func(ctx context.Context, tx *sql.Tx) error {
 		var until int64
 		out = Secret{}
-		err := tx.QueryRowContext(ctx, `SELECT pin, failures, locked_until FROM secret WHERE person = $1`+s.forUpdate(), person).Scan(&out.PIN, &out.Failures, &until)
+		err := tx.QueryRowContext(ctx, `SELECT pin, failures, locked_until, given <> 0 FROM secret WHERE person = $1`+s.forUpdate(), person).Scan(&out.PIN, &out.Failures, &until, &out.Given)
 		if errors.Is(err, sql.ErrNoRows) {
 			return record.Faultf(record.NotFound, "PIN", "none", "a PIN that was set", "let the owner set one")
 		}
@@ -102,6 +114,7 @@ func (s *Store) Forgiven(ctx context.Context, person int64) error {
 
 // Session is a person at a device.
 type Session struct {
+	ID             string // names a session in a list: the digest of its token, with which nobody gets in
 	Person, Device int64
 	Created, Seen  time.Time
 	Expires        time.Time
@@ -120,19 +133,53 @@ func (s *Store) StartSession(ctx context.Context, token string, v Session) error
 	})
 }
 
+const sessionColumns = `hash, person, device, created, seen, expires`
+
+func scanSession(row scanner) (Session, error) {
+	var v Session
+	var hash []byte
+	var created, seen, expires int64
+	err := row.Scan(&hash, &v.Person, &v.Device, &created, &seen, &expires)
+	v.ID, v.Created, v.Seen, v.Expires = hex.EncodeToString(hash), micro(created), micro(seen), micro(expires)
+	return v, err
+}
+
 // GetSession reads a session; nil when there is none or it is over.
 func (s *Store) GetSession(ctx context.Context, token string) (*Session, error) {
-	var v Session
-	var created, seen, expires int64
-	err := s.read.QueryRowContext(ctx, `SELECT person, device, created, seen, expires FROM session WHERE hash = $1`, digest(token)).Scan(&v.Person, &v.Device, &created, &seen, &expires)
-	if errors.Is(err, sql.ErrNoRows) || err == nil && expires < s.now().UnixMicro() {
+	v, err := scanSession(s.read.QueryRowContext(ctx, `SELECT `+sessionColumns+` FROM session WHERE hash = $1`, digest(token)))
+	if errors.Is(err, sql.ErrNoRows) || err == nil && v.Expires.Before(s.now()) {
 		return nil, nil
 	}
 	if err != nil {
 		return nil, s.fault("reading a session", err)
 	}
-	v.Created, v.Seen, v.Expires = micro(created), micro(seen), micro(expires)
 	return &v, nil
+}
+
+// Sessions lists the sessions of a person that are not over, the one that was used last first, at most 200.
+func (s *Store) Sessions(ctx context.Context, person int64) ([]Session, error) {
+	var out []Session
+	err := each(ctx, s.read, func(row scanner) error {
+		v, err := scanSession(row)
+		out = append(out, v)
+		return err
+	}, `SELECT `+sessionColumns+` FROM session WHERE person = $1 AND expires >= $2 ORDER BY seen DESC, created DESC, hash LIMIT 200`, person, s.now().UnixMicro())
+	if err != nil {
+		return nil, s.fault("reading sessions", err)
+	}
+	return out, nil
+}
+
+// EndSessionOf ends one session of a person by its ID; one of another person, or that there is not, is left as it is.
+func (s *Store) EndSessionOf(ctx context.Context, person int64, id string) error {
+	hash, err := hex.DecodeString(id)
+	if err != nil {
+		return nil
+	}
+	return s.do(ctx, "signing out", func(ctx context.Context, tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `DELETE FROM session WHERE hash = $1 AND person = $2`, hash, person)
+		return err
+	})
 }
 
 // SeeSession notes that a session is in use.

@@ -34,7 +34,7 @@ var tables = []table{
 	{name: "photo", columns: "hash, width, height, stored, size, thumb, data", order: "hash", bytes: true},
 	{name: "link", columns: "n, entry, entry_hash, prev, hash", order: "n"},
 	{name: "chain", columns: "id, n, hash", order: "id"},
-	{name: "secret", columns: "person, pin, failures, locked_until, changed", order: "person"},
+	{name: "secret", columns: "person, pin, failures, locked_until, changed, given", order: "person"},
 	{name: "passkey", columns: "id, person, name, credential, created, used", order: "id"},
 	{name: "device_secret", columns: "hash, device, created, seen", order: "hash"},
 	{name: "token", columns: tokenRow, order: "id"},

@@ -43,11 +43,17 @@ func TestBackupAndRestore(t *testing.T) {
 	both(t, func(t *testing.T, open func(t *testing.T) *Store) {
 		s := open(t)
 		job, photo := filled(t, s)
+		must(t, s.GivePIN(t.Context(), 2, "$given$hash"))
 		acked, copied := backupWhileWriting(t, s)
 		for _, where := range []string{filepath.Join(t.TempDir(), "new folder", "shop.db"), pgtest.Start(t)} {
 			must(t, Restore(t.Context(), copied, where))
 			got := openAt(t, where)
 			sound(t, got)
+			for person, given := range map[int64]bool{1: false, 2: true} {
+				if v, err := got.Secret(t.Context(), person); err != nil || v.PIN == "" || v.Given != given {
+					t.Errorf("person %d: %+v, %v", person, v, err)
+				}
+			}
 			for _, r := range acked {
 				e, err := got.Entries(t.Context(), r.Entry.Subject, r.Entry.Seq-1, 1)
 				must(t, err)

@@ -3,6 +3,7 @@ package store
 import (
 	"bytes"
 	"context"
+	"strings"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -62,6 +63,7 @@ func testSessions(t *testing.T, s *Store) {
 	if v.Person != 1 || v.Device != 10 || !v.Seen.After(v.Created) || !v.Expires.Equal(noon.Add(time.Hour)) {
 		t.Errorf("session %+v", v)
 	}
+	testSessionList(t, s)
 	must(t, s.EndSession(t.Context(), "b"))
 	if there("b") || there("none") {
 		t.Error("a session that was ended, or never was")
@@ -86,6 +88,40 @@ func testSessions(t *testing.T, s *Store) {
 	if n != 1 {
 		t.Errorf("%d sessions are kept", n)
 	}
+}
+
+// testSessionList lists the sessions of a person of a store in which tokens a to d are in use, and ends one.
+func testSessionList(t *testing.T, s *Store) {
+	list := func(person int64) (out []Session) {
+		t.Helper()
+		out, err := s.Sessions(t.Context(), person)
+		must(t, err)
+		return out
+	}
+	must(t, s.StartSession(t.Context(), "y", Session{Person: 40, Device: 41, Expires: noon.Add(time.Hour)}))
+	must(t, s.StartSession(t.Context(), "z", Session{Person: 40, Device: 42, Expires: noon.Add(time.Hour)}))
+	must(t, s.StartSession(t.Context(), "over", Session{Person: 40, Device: 43, Expires: noon.Add(-time.Hour)}))
+	must(t, s.SeeSession(t.Context(), "y"))
+	got := list(40)
+	if len(got) != 2 || got[0].Device != 41 || got[1].Device != 42 || !got[0].Seen.After(got[0].Created) || got[0].ID == got[1].ID || got[0].Person != 40 {
+		t.Fatalf("%+v", got)
+	}
+	v, err := s.GetSession(t.Context(), "y")
+	must(t, err)
+	if v.ID != got[0].ID || strings.Contains(got[0].ID, "y") {
+		t.Errorf("%+v", v)
+	}
+	must(t, s.EndSessionOf(t.Context(), 39, got[0].ID)) // of another person
+	must(t, s.EndSessionOf(t.Context(), 40, "no such"))
+	must(t, s.EndSessionOf(t.Context(), 40, ""))
+	if len(list(40)) != 2 || len(list(39)) != 0 {
+		t.Error("a session of another person was ended")
+	}
+	must(t, s.EndSessionOf(t.Context(), 40, got[0].ID))
+	if left := list(40); len(left) != 1 || left[0].Device != 42 {
+		t.Errorf("%+v", left)
+	}
+	must(t, s.EndSessions(t.Context(), 40, 0))
 }
 
 func testDevices(t *testing.T, s *Store) {
@@ -188,7 +224,17 @@ func testLockOut(t *testing.T, s *Store) {
 	}
 	_, err := s.Failed(t.Context(), 1, lock)
 	wantCode(t, err, record.NotFound)
+	must(t, s.GivePIN(t.Context(), 1, "$given$hash"))
+	if v, err := s.Secret(t.Context(), 1); err != nil || !v.Given || v.PIN != "$given$hash" {
+		t.Errorf("%+v, %v", v, err)
+	}
+	if v, err := s.Failed(t.Context(), 1, func(int) time.Duration { return 0 }); err != nil || !v.Given {
+		t.Errorf("%+v, %v", v, err)
+	}
 	must(t, s.SetPIN(t.Context(), 1, "$slow$hash"))
+	if v, err := s.Secret(t.Context(), 1); err != nil || v.Given || v.Failures != 0 {
+		t.Errorf("%+v, %v", v, err)
+	}
 	var let, refused atomic.Int64
 	for _, err := range race(20, func(int) error {
 		v, err := s.Failed(t.Context(), 1, lock)

@@ -36,6 +36,8 @@ func (s *Store) fault(doing string, err error) error {
 		code, found, mend = postgresFault(pg.Code)
 	case errors.Is(err, syscall.ENOSPC):
 		code, found, mend = fullFault()
+	case strings.Contains(err.Error(), "sql: Scan error on column"): // a row whose value is of another type than its column
+		code, found, mend = record.Damaged, "a damaged database", "restore a backup"
 	case s.engine == PostgreSQL && gone(err):
 		code, found, mend = awayFault()
 	}

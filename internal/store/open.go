@@ -14,7 +14,6 @@ import (
 	"sync/atomic"
 	"time"
 
-	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/stdlib"
 	_ "modernc.org/sqlite" // registers the driver "sqlite"
 
@@ -56,7 +55,7 @@ type Options struct {
 }
 
 // Open opens a store and brings its schema up to date. where is a file for SQLite (made when it is not there) or an address
-// as postgres://user@host/database. Errors: a *record.Fault of code Newer for a database written by a newer version, of
+// as postgres://user@host/database?sslmode=verify-full. Errors: a *record.Fault of code Newer for a database written by a newer version, of
 // ReadOnly, Full or Damaged for a file that cannot be used.
 func Open(ctx context.Context, where string, opt Options) (*Store, error) {
 	s := &Store{now: opt.Now, decoded: NewRecent[string, record.Summary](summariesKept)}
@@ -86,9 +85,9 @@ func isAddress(where string) bool {
 }
 
 func (s *Store) openPostgres(where string) error {
-	conf, err := pgx.ParseConfig(where)
-	if err != nil { // not shown: it may hold a password
-		return record.Faultf(record.Invalid, "database address", "one that cannot be read", "postgres://user@host/database", "")
+	conf, err := postgresConfig(where)
+	if err != nil {
+		return err
 	}
 	conf.RuntimeParams["jit"] = "off" // no query here is so long that compiling it pays
 	db := stdlib.OpenDB(*conf)
@@ -114,12 +113,12 @@ func (s *Store) openSQLite(path string) error {
 		return err
 	}
 	s.engine, s.path = SQLite, abs
-	if s.write, err = sql.Open("sqlite", sqliteDSN(abs, "_txlock=immediate")); err != nil {
-		return fmt.Errorf("store: %w", err)
+	if s.write, err = openPrepared(sqliteDSN(abs, "_txlock=immediate")); err != nil {
+		return err
 	}
 	s.write.SetMaxOpenConns(1)
-	if s.read, err = sql.Open("sqlite", sqliteDSN(abs, "_pragma=query_only(1)")); err != nil {
-		return errors.Join(fmt.Errorf("store: %w", err), s.write.Close())
+	if s.read, err = openPrepared(sqliteDSN(abs, "_pragma=query_only(1)")); err != nil {
+		return errors.Join(err, s.write.Close())
 	}
 	n := max(4, 2*runtime.NumCPU())
 	s.read.SetMaxOpenConns(n)

@@ -181,6 +181,12 @@ func TestEarlierSchemas(t *testing.T) {
 				if v, err := s.DeviceBySecret(t.Context(), "device secret"); err != nil || v != 5 {
 					t.Errorf("device %d, %v", v, err)
 				}
+				if v, err := s.Secret(t.Context(), 1); err != nil || v.PIN != "$slow$hash" || v.Given { // nobody has to choose again because of an update
+					t.Errorf("PIN %+v, %v", v, err)
+				}
+				if l, err := s.List(t.Context(), Filter{Closed: true}, 0, 3); err != nil || len(l) != 3 {
+					t.Errorf("list %+v, %v", l, err)
+				}
 				f, err := s.Search(t.Context(), "ald-00003", 3)
 				if err != nil || len(f.Jobs) != 1 {
 					t.Errorf("search %+v, %v", f, err)

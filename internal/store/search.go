@@ -14,7 +14,7 @@ import (
 )
 
 // looked is how many of the newest subjects a search looks at when all its words are common.
-const looked = 2000
+const looked = 1000
 
 // glanced is how many of the newest subjects of the rarest word are looked at before all of them are.
 const glanced = 100
@@ -46,6 +46,9 @@ type Found struct {
 	Part bool // only the newest jobs were looked at; an older one may be missing
 }
 
+// newestJobs is the query for the numbers of the newest jobs that ends before how many.
+const newestJobs = `SELECT c.number FROM job c WHERE c.number > (SELECT max(number) FROM job) - `
+
 // Search finds the jobs that have all the words, the newest first; the last word may be unfinished. Capitals and accents do not
 // matter (record.Words).
 func (s *Store) Search(ctx context.Context, query string, limit int) (Found, error) {
@@ -54,9 +57,8 @@ func (s *Store) Search(ctx context.Context, query string, limit int) (Found, err
 	if err != nil || h == nil {
 		return Found{}, s.fault("searching", err)
 	}
-	newest := `SELECT c.number FROM job c WHERE c.number > (SELECT max(number) FROM job) - `
 	for _, first := range []int{glanced, 0} { // of the rarest word only the newest first: they are often enough
-		sub, args := h.query(newest, "c.number", first, limit)
+		sub, args := h.query(newestJobs, "c.number", first, limit)
 		jobs, err := s.summaries(ctx, `SELECT summary FROM job WHERE number IN (`+sub+`) ORDER BY number DESC`, s.unplanned(args)...)
 		if err != nil || first == 0 || len(jobs) == limit || h.best < 0 || h.fewest <= first {
 			return Found{Jobs: jobs, Part: !h.all() && len(jobs) < limit}, err

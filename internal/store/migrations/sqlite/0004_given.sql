@@ -1,0 +1,3 @@
+-- +goose Up
+-- a PIN that somebody else chose: it lets nobody in before its person has chosen another
+ALTER TABLE secret ADD COLUMN given INTEGER NOT NULL DEFAULT 0;
