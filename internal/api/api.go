@@ -14,6 +14,7 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
+	"golang.org/x/sync/semaphore"
 
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
@@ -31,8 +32,9 @@ type API struct {
 	log     *slog.Logger
 	mux     *http.ServeMux
 	api     huma.API
-	streams chan struct{} // one for each open stream of events
-	json    []byte        // the document
+	streams chan struct{}       // one for each open stream of events
+	room    *semaphore.Weighted // for large bodies
+	json    []byte              // the document
 	yaml    []byte
 }
 
@@ -42,7 +44,7 @@ func New(sh *shop.Shop, log *slog.Logger) (*API, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	a := &API{sh: sh, st: sh.Store(), log: log, mux: http.NewServeMux(), streams: make(chan struct{}, maxStreams)}
+	a := &API{sh: sh, st: sh.Store(), log: log, mux: http.NewServeMux(), streams: make(chan struct{}, maxStreams), room: semaphore.NewWeighted(room)}
 	a.api = humago.NewWithPrefix(a.mux, Prefix, config(sh.Version()))
 	a.jobRoutes()
 	a.holdRoutes()

@@ -23,6 +23,25 @@ const (
 	maxArchive = 200 << 20
 )
 
+// room is how much of photos and archives may be in memory at once; who comes then waits, as long as a request may take.
+const room = 256 << 20
+
+// large reads a body that takes much memory, when there is room for it; done gives the room back.
+func (a *API) large(ctx context.Context, most int64, types ...string) (data []byte, done func(), err error) {
+	n := most
+	if l := at(ctx).r.ContentLength; l >= 0 {
+		n = min(l, most)
+	}
+	if err := a.room.Acquire(ctx, n); err != nil {
+		return nil, nil, err
+	}
+	if data, err = body(ctx, most, types...); err != nil {
+		a.room.Release(n)
+		return nil, nil, err
+	}
+	return data, func() { a.room.Release(n) }, nil
+}
+
 func badRequest(found, want, mend string) error {
 	return NewProblem(http.StatusBadRequest, record.Faultf(record.Invalid, "body", found, want, mend))
 }
@@ -37,6 +56,9 @@ func body(ctx context.Context, most int64, types ...string) ([]byte, error) {
 		return nil, tooLong(most)
 	}
 	var buf bytes.Buffer
+	if r.ContentLength > 0 { // what is read in one piece need not be copied as it grows
+		buf.Grow(int(r.ContentLength) + bytes.MinRead)
+	}
 	_, err := buf.ReadFrom(io.LimitReader(r.Body, most+1))
 	var big *http.MaxBytesError
 	switch {

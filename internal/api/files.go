@@ -26,7 +26,7 @@ func (a *API) fileRoutes() {
 	route(a, huma.Operation{OperationID: "exportJob", Method: http.MethodGet, Path: "/jobs/{job}/archive", Tags: []string{"files"}, Summary: "A whole job as an archive"},
 		spec{found: true, answer: "application/zip"}, a.exportJob)
 	route(a, huma.Operation{OperationID: "importJob", Method: http.MethodPost, Path: "/archives", Tags: []string{"files"}, Summary: "Take a job of another shop in", DefaultStatus: http.StatusCreated,
-		Description: "An archive that has no more than what is here changes nothing and is answered 200; so is one that adds to a job that is here."}, spec{raw: []string{"application/zip"}}, a.importJob)
+		Description: "It takes a token of an owner that may write. An archive that has no more than what is here changes nothing and is answered 200; so is one that adds to a job that is here."}, spec{raw: []string{"application/zip"}}, a.importJob)
 }
 
 // PhotoIn says what a photo shows.
@@ -53,10 +53,11 @@ func (a *API) addPhoto(ctx context.Context, in *PhotoIn) (*PhotoOut, error) {
 	if err != nil {
 		return nil, err
 	}
-	data, err := body(ctx, maxPicture, "image/jpeg", "image/png", "image/webp", "image/gif")
+	data, done, err := a.large(ctx, maxPicture, "image/jpeg", "image/png", "image/webp", "image/gif")
 	if err != nil {
 		return nil, err
 	}
+	defer done()
 	all, err := a.written(ctx, in.Job)
 	if err != nil {
 		return nil, err
@@ -199,15 +200,14 @@ type ImportOut struct {
 
 func (a *API) importJob(ctx context.Context, _ *ImportIn) (*ImportOut, error) {
 	who := at(ctx).who
-	for _, action := range []gate.Action{gate.WriteJob, gate.KeepCustomer} {
-		if err := gate.May(who, action); err != nil {
-			return nil, err
-		}
+	if err := gate.May(who, gate.Import); err != nil {
+		return nil, err
 	}
-	data, err := body(ctx, maxArchive, "application/zip")
+	data, done, err := a.large(ctx, maxArchive, "application/zip")
 	if err != nil {
 		return nil, err
 	}
+	defer done()
 	got, err := archive.Import(ctx, a.st, bytes.NewReader(data), int64(len(data)), who.Person, who.Device)
 	var f *record.Fault
 	if errors.As(err, &f) && f.Code == record.Damaged { // the archive, not the store

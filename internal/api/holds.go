@@ -17,7 +17,7 @@ import (
 
 func (a *API) holdRoutes() {
 	route(a, huma.Operation{OperationID: "judge", Method: http.MethodPost, Path: "/jobs/{job}/verdicts", Tags: []string{"holds"}, Summary: "Make the verdict of a hold", DefaultStatus: http.StatusCreated,
-		Description: "The verdict is worked out from what was read and kept with its inputs."}, spec{body: Ask{}, found: true}, a.judge)
+		Description: "The verdict is worked out from what was read and kept with its inputs."}, spec{body: Ask{}, found: true, match: true}, a.judge)
 	route(a, huma.Operation{OperationID: "look", Method: http.MethodGet, Path: "/jobs/{job}/look", Tags: []string{"holds"}, Summary: "What a hold says so far",
 		Description: "Nothing is kept."}, spec{found: true}, a.look)
 	route(a, huma.Operation{OperationID: "getWork", Method: http.MethodGet, Path: "/jobs/{job}/work", Tags: []string{"holds"}, Summary: "The order of work and what was done of it"}, spec{found: true}, a.work)
@@ -33,7 +33,8 @@ type Ask struct {
 // JudgeIn is the head of a verdict.
 type JudgeIn struct {
 	JobIn
-	Key string `header:"Idempotency-Key" doc:"the same key is the same verdict"`
+	Key     string `header:"Idempotency-Key" doc:"the same key is the same verdict"`
+	IfMatch string `header:"If-Match" doc:"the verdict is made only of the job that has this entity tag"`
 }
 
 // VerdictOut is a verdict that was kept.
@@ -65,16 +66,24 @@ func (a *API) judge(ctx context.Context, in *JudgeIn) (*VerdictOut, error) {
 	if k == "" {
 		k = shop.NewKey()
 	}
-	if had, err := a.judged(ctx, in.Job, k, h); had != nil || err != nil {
+	had, end, err := a.judged(ctx, in.Job, k, h)
+	if had != nil || err != nil {
 		return had, err
 	}
-	_, _, err = a.sh.Judge(ctx, shop.By{Who: at(ctx).who, At: ask.At, Key: k}, in.Job, h)
+	by := shop.By{Who: at(ctx).who, At: ask.At, Key: k}
+	if by.IfSeq, err = seen(in.IfMatch, end); err != nil {
+		return nil, err
+	}
+	_, _, err = a.sh.Judge(ctx, by, in.Job, h)
 	conflict := record.CodeOf(err) == record.Conflict // perhaps with the same request, sent twice at once
 	if err != nil && !conflict {
 		return nil, err
 	}
-	had, again := a.judged(ctx, in.Job, k, h)
+	had, _, again := a.judged(ctx, in.Job, k, h)
 	if again != nil || had == nil && err != nil {
+		if by.IfSeq > 0 {
+			err = precondition(err)
+		}
 		return nil, first(again, err)
 	}
 	return had, nil
@@ -89,27 +98,29 @@ func first(errs ...error) error {
 	return nil
 }
 
-// judged finds the verdict that was kept under a key.
-func (a *API) judged(ctx context.Context, job int64, k string, h record.HoldStage) (*VerdictOut, error) {
+// judged finds the verdict that was kept under a key, and the entity tag of the job.
+func (a *API) judged(ctx context.Context, job int64, k string, h record.HoldStage) (*VerdictOut, string, error) {
 	all, err := a.written(ctx, job)
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
+	last := all[len(all)-1].Here
+	end := tag(last.Seq, last.Hash)
 	w, err := stored(all, k, 0, nil)
 	if w == nil || err != nil {
-		return nil, err
+		return nil, end, err
 	}
 	b, err := w.Here.Open()
 	if err != nil {
-		return nil, err
+		return nil, end, err
 	}
 	v, ok := b.(*record.Judged)
 	if !ok || v.Hold != h {
-		return nil, record.Faultf(record.Conflict, "key", "a key that another entry has", "a new key for each verdict", "make a new key and send it again")
+		return nil, end, record.Faultf(record.Conflict, "key", "a key that another entry has", "a new key for each verdict", "make a new key and send it again")
 	}
 	out := &VerdictOut{}
 	out.Body.Seq, out.Body.Hold, out.Body.Word, out.Body.Meets, out.Body.Engine, out.Body.Seqs, out.Body.Result = w.Here.Seq, string(v.Hold), v.Word, v.Meets, v.Engine, nonNil(v.Seqs), Result(v.Result)
-	return out, nil
+	return out, end, nil
 }
 
 func nonNil[T any](s []T) []T {

@@ -19,7 +19,7 @@ import (
 
 func (a *API) jobRoutes() {
 	route(a, huma.Operation{OperationID: "listJobs", Method: http.MethodGet, Path: "/jobs", Tags: []string{"jobs"}, Summary: "Jobs, the newest first",
-		Description: "A page may hold fewer jobs than asked for; there are more as long as Link has rel=\"next\"."}, spec{}, a.listJobs)
+		Description: "There are more as long as Link has rel=\"next\"."}, spec{}, a.listJobs)
 	route(a, huma.Operation{OperationID: "bookIn", Method: http.MethodPost, Path: "/jobs", Tags: []string{"jobs"}, Summary: "Book a pump in", DefaultStatus: http.StatusCreated,
 		Description: "Customer and pump are found by name and serial, or added to the catalogue."}, spec{body: Booking{}}, a.bookIn)
 	route(a, huma.Operation{OperationID: "getJob", Method: http.MethodGet, Path: "/jobs/{job}", Tags: []string{"jobs"}, Summary: "A job as it stands"}, spec{found: true, cond: true}, a.getJob)
@@ -42,7 +42,7 @@ type ListIn struct {
 	Open     string `query:"open" enum:"true,false" doc:"only jobs that are in the shop, or only closed ones"`
 	Pump     int64  `query:"pump" minimum:"1"`
 	Customer int64  `query:"customer" minimum:"1"`
-	Q        string `query:"q" maxLength:"200" doc:"words: number, serial, customer, model, complaint; the last may be unfinished. The newest 1000 are looked at"`
+	Q        string `query:"q" maxLength:"200" doc:"words: number, serial, customer, model, complaint; the last may be unfinished. Common words are looked for in the newest 2000 jobs"`
 }
 
 // ListOut is a page of jobs.
@@ -53,64 +53,19 @@ type ListOut struct {
 	}
 }
 
-// Bounds of a list: how many jobs are read at a time, and looked at in all, when few fit.
-const (
-	chunk  = 200
-	looked = 2000
-	hits   = 1000
-)
-
 func (a *API) listJobs(ctx context.Context, in *ListIn) (*ListOut, error) {
+	f := store.Filter{Stage: record.Stage(in.Stage), Open: in.Open == "true", Closed: in.Open == "false", Pump: in.Pump, Customer: in.Customer, Words: in.Q}
+	jobs, err := a.st.List(ctx, f, in.Before, in.Limit+1)
+	if err != nil {
+		return nil, err
+	}
 	out := &ListOut{}
-	out.Body.Jobs = []record.Summary{}
-	last := in.Before
-	for n := 0; n < looked; {
-		some, err := a.some(ctx, in, last)
-		if err != nil {
-			return nil, err
-		}
-		for i, s := range some {
-			if len(out.Body.Jobs) == in.Limit {
-				out.Link = next(ctx, "before", last)
-				return out, nil
-			}
-			last = s.Number
-			if in.fits(&some[i]) {
-				out.Body.Jobs = append(out.Body.Jobs, s)
-			}
-		}
-		if n += len(some); len(some) < chunk || in.Q != "" {
-			return out, nil
-		}
+	out.Body.Jobs = nonNil(jobs)
+	if len(jobs) > in.Limit {
+		out.Body.Jobs = jobs[:in.Limit]
+		out.Link = next(ctx, "before", jobs[in.Limit-1].Number)
 	}
-	out.Link = next(ctx, "before", last)
 	return out, nil
-}
-
-// some reads the next jobs before a number by the filter that leaves the fewest.
-func (a *API) some(ctx context.Context, in *ListIn, before int64) ([]record.Summary, error) {
-	switch {
-	case in.Q != "":
-		found, err := a.st.Search(ctx, in.Q, hits)
-		if err != nil {
-			return nil, err
-		}
-		jobs := found.Jobs
-		for before > 0 && len(jobs) > 0 && jobs[0].Number >= before {
-			jobs = jobs[1:]
-		}
-		return jobs, nil
-	case in.Pump > 0:
-		return a.st.OfPump(ctx, in.Pump, before, chunk)
-	case in.Customer > 0:
-		return a.st.OfCustomer(ctx, in.Customer, before, chunk)
-	}
-	return a.st.Jobs(ctx, before, chunk)
-}
-
-func (in *ListIn) fits(s *record.Summary) bool {
-	return (in.Stage == "" || in.Stage == string(s.Stage)) && (in.Open == "" || (in.Open == "true") == s.Open()) &&
-		(in.Pump == 0 || in.Pump == s.Pump) && (in.Customer == 0 || in.Customer == s.Customer)
 }
 
 // next is the Link to the same list from a place on.

@@ -75,6 +75,98 @@ func TestConditions(t *testing.T) {
 	})
 }
 
+// TestVerdictOnCondition: a verdict is made only of the job that its reader has seen (RFC 9110 section 13.1.1, from memory), as an entry is.
+func TestVerdictOnCondition(t *testing.T) {
+	b := newBench(t)
+	job := b.book()
+	b.reads(job, "as found")
+	etag := func() string { return b.do(call{method: "GET", path: job}).head.Get("ETag") }
+	judge := func(match, key string) *answer {
+		return b.do(call{method: "POST", path: job + "/verdicts", body: `{"hold": "as found"}`, head: map[string]string{"If-Match": match, "Idempotency-Key": key}})
+	}
+	old := etag()
+	b.do(call{method: "POST", path: job + "/entries", body: note("in between")}).want(201)
+	now := etag()
+	for name, match := range map[string]string{"stale": old, "weak": "W/" + now, "of another": `"1-0000000000000000"`} {
+		if a := judge(match, "refused"); a.status != 412 || a.text("seq") != "5" || a.text("code") != "conflict" {
+			t.Errorf("%s: %d %s", name, a.status, a.body)
+		}
+	}
+	judge(`no tag`, "refused").want(422)
+	if after := etag(); after != now {
+		t.Error("something was written")
+	}
+	first := judge(now, "verdict").want(201)
+	if again := judge(now, "verdict").want(201); again.text("seq") != first.text("seq") {
+		t.Errorf("sent again: %s, first %s", again.body, first.body) // the job has gone on by the verdict itself
+	}
+	judge(now, "another").want(412)
+	judge("*", "another").want(201)
+	judge("", "third").want(201)
+}
+
+// TestVerdictsAtOnce: of many verdicts of what their readers have seen one is made; the rest are told that it is something else by now.
+func TestVerdictsAtOnce(t *testing.T) {
+	b := newBench(t)
+	job := b.book()
+	b.reads(job, "as found")
+	etag := b.do(call{method: "GET", path: job}).head.Get("ETag")
+	var wg sync.WaitGroup
+	got := make([]*answer, 8)
+	for i := range got {
+		wg.Go(func() {
+			got[i] = b.send(call{method: "POST", path: job + "/verdicts", body: `{"hold": "as found"}`, head: map[string]string{"If-Match": etag, "Idempotency-Key": fmt.Sprintf("key-%d", i)}})
+		})
+	}
+	wg.Wait()
+	made := 0
+	for _, a := range got {
+		switch a.status {
+		case http.StatusCreated:
+			made++
+		case http.StatusPreconditionFailed:
+		default:
+			t.Errorf("status %d: %s", a.status, a.body)
+		}
+	}
+	if made != 1 {
+		t.Errorf("%d were made", made)
+	}
+}
+
+// TestJobLists: a page is as long as it was asked to be, however few jobs fit, and the last has no next.
+func TestJobLists(t *testing.T) {
+	b := newBench(t)
+	for i := range 9 {
+		job := b.book()
+		if i%2 == 1 {
+			b.do(call{method: "POST", path: job + "/entries", body: `{"kind": "closed", "body": {"good": false, "reason": "scrapped"}}`}).want(201)
+		}
+	}
+	b.reads("/jobs/3", "as found")
+	b.reads("/jobs/7", "as found")
+	for query, want := range map[string][]string{
+		"open=true&limit=2": {"9 7", "5 3", "1"}, "open=false&limit=2": {"8 6", "4 2"}, "stage=as+found&limit=1": {"7", "3"}, "stage=closed&open=true": {""}, "stage=closed&limit=3": {"8 6 4", "2"},
+		"q=ald-04&open=true&limit=3": {"9 7 5", "3 1"}, "pump=1&stage=as+found": {"7 3"}, "customer=1&open=false&limit=4": {"8 6 4 2"}, "limit=9": {"9 8 7 6 5 4 3 2 1"}, "stage=strip": {""},
+	} {
+		path := "/jobs?" + query
+		for i, page := range want {
+			got := b.do(call{method: "GET", path: path}).want(200)
+			var n []string
+			for _, j := range got.get("jobs").([]any) {
+				n = append(n, fmt.Sprint(j.(map[string]any)["number"]))
+			}
+			link := got.head.Get("Link")
+			if strings.Join(n, " ") != page || (link != "") != (i < len(want)-1) {
+				t.Errorf("%s, page %d: %v, want %s; Link %q", query, i+1, n, page, link)
+				break
+			}
+			target, _, _ := strings.Cut(strings.TrimPrefix(link, "<"), ">")
+			path = strings.TrimPrefix(target, Prefix)
+		}
+	}
+}
+
 // TestStatuses checks what RFC 9110, 9457 and 8288 say of answers.
 func TestStatuses(t *testing.T) {
 	b := newBench(t)

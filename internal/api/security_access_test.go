@@ -2,13 +2,16 @@ package api
 
 import (
 	"context"
+	"io"
 	"net/http"
+	"net/http/httptest"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/shop"
 )
 
 // operations lists all operations of the document, with their parameters filled in.
@@ -117,12 +120,37 @@ func TestBodiesHaveTheirSizes(t *testing.T) {
 		if got := b.send(c); got.status != http.StatusRequestEntityTooLarge && got.status != http.StatusUnprocessableEntity {
 			t.Errorf("%s %s: %d %.100s", op.method, op.path, got.status, got.body)
 		}
+		if got := b.unsized(c); got != http.StatusRequestEntityTooLarge && got != http.StatusUnprocessableEntity {
+			t.Errorf("%s %s of a length not told: %d", op.method, op.path, got)
+		}
 		c.kind = "text/plain"
 		c.body = "{}"
 		if got := b.send(c); got.status != http.StatusUnsupportedMediaType {
 			t.Errorf("%s %s as text/plain: %d %.100s", op.method, op.path, got.status, got.body)
 		}
 	}
+}
+
+// unsized sends a request that does not say how long its body is (chunked, RFC 9112 section 7.1, from memory).
+func (b *bench) unsized(c call) int {
+	b.t.Helper()
+	r, err := http.NewRequestWithContext(context.Background(), c.method, b.srv.URL+Prefix+c.path, struct{ io.Reader }{strings.NewReader(c.body)})
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	r.Header.Set("Authorization", "Bearer "+b.write)
+	r.Header.Set("Content-Type", "application/json")
+	if c.kind != "" {
+		r.Header.Set("Content-Type", c.kind)
+	}
+	res, err := b.srv.Client().Do(r)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	if err := res.Body.Close(); err != nil {
+		b.t.Fatal(err)
+	}
+	return res.StatusCode
 }
 
 // TestNoPowerByToken: what lets somebody in or leads out of reach is not there for a program, whoever made its token.
@@ -160,6 +188,147 @@ func TestAnswersHoldNoSecrets(t *testing.T) {
 			if strings.Contains(text, s) {
 				t.Errorf("%s tells %q: %s", path, s, text)
 			}
+		}
+	}
+}
+
+// TestImportTakesTheRightOfAnOwner: a job of another shop is taken in by the same right as on the pages: that of an owner. A token of the
+// office, who may not do it by hand, is refused before the archive is read; so is a token of an owner that may only read, and one of
+// somebody who is an owner no more.
+func TestImportTakesTheRightOfAnOwner(t *testing.T) {
+	b := newBench(t)
+	z := b.do(call{method: "GET", path: b.book() + "/archive"}).want(200)
+	other := newBench(t)
+	owner := gate.Who{Person: 1, Device: 1, P: record.Person{Name: "Ola Brand", Initials: "OB", Role: record.Owner}, Since: time.Now()}
+	keep := func(id int64, p record.Person) int64 {
+		got, err := other.api.sh.Keep(context.Background(), shop.By{Who: owner}, record.Subject{Kind: record.OfPerson, ID: id}, &p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := other.gate.Changed(context.Background(), got.Entry.Subject.ID); err != nil {
+			t.Fatal(err)
+		}
+		return got.Entry.Subject.ID
+	}
+	take := func(token string) int {
+		return other.do(call{method: "POST", path: "/archives", body: string(z.body), kind: "application/zip", token: token}).status
+	}
+	id := keep(0, record.Person{Name: "Tomas Lund", Initials: "TL", Role: record.Office})
+	office, _, err := other.gate.MakeToken(context.Background(), owner, id, "office", "write", time.Now().Add(time.Hour))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, token := range map[string]string{"the office": office, "an owner, to read": other.read} {
+		if got := take(token); got != http.StatusForbidden {
+			t.Errorf("a token of %s: %d", name, got)
+		}
+	}
+	keep(id, record.Person{Name: "Tomas Lund", Initials: "TL", Role: record.Owner})
+	keep(1, record.Person{Name: "Ola Brand", Initials: "OB", Role: record.Office})
+	if got := take(other.write); got != http.StatusForbidden {
+		t.Errorf("a token of an owner who is one no more: %d", got)
+	}
+	if got := take(office); got != http.StatusCreated {
+		t.Errorf("a token of an owner: %d", got)
+	}
+}
+
+// TestLargeBodiesWaitForRoom: photos and archives that come at once do not take more memory than there is for them; who waits too long hears
+// so, and nothing else waits with them. Before there was a bound, 200 photos at once took 5 GB.
+func TestLargeBodiesWaitForRoom(t *testing.T) {
+	b := newBench(t)
+	job := b.book()
+	z := b.do(call{method: "GET", path: job + "/archive"}).want(200)
+	if err := b.api.room.Acquire(context.Background(), room); err != nil {
+		t.Fatal(err)
+	}
+	try := func(path, kind, body string) int {
+		t.Helper()
+		who := gate.Who{Person: 1, Token: true, Scope: "write", P: record.Person{Role: record.Office}, Whole: record.Owner}
+		ctx, cancel := context.WithTimeout(gate.With(context.Background(), who), 200*time.Millisecond)
+		defer cancel()
+		r, err := http.NewRequestWithContext(ctx, http.MethodPost, Prefix+path, strings.NewReader(body))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Content-Type", kind)
+		w := &taken{header: http.Header{}}
+		b.api.ServeHTTP(w, r)
+		return w.status
+	}
+	for path, c := range map[string][2]string{job + "/photos": {"image/png", picturePNG(t)}, "/archives": {"application/zip", string(z.body)}} {
+		if got := try(path, c[0], c[1]); got != http.StatusServiceUnavailable {
+			t.Errorf("%s without room: %d", path, got)
+		}
+	}
+	b.do(call{method: "POST", path: job + "/entries", body: note("meanwhile")}).want(201)
+	b.api.room.Release(room)
+	b.do(call{method: "POST", path: job + "/photos", body: picturePNG(t), kind: "image/png"}).want(201)
+	b.do(call{method: "POST", path: job + "/photos", body: "no picture", kind: "image/png"}).want(422)
+	b.do(call{method: "POST", path: job + "/photos", body: "{}", kind: "text/plain"}).want(415)
+	b.do(call{method: "POST", path: "/archives", body: string(z.body), kind: "application/zip"}).want(200)
+	if !b.api.room.TryAcquire(room) {
+		t.Error("room is not given back")
+	}
+}
+
+// TestRatesHoldForEveryOperation: however often a program asks, of whatever operation, it is let through as often as the limits say.
+func TestRatesHoldForEveryOperation(t *testing.T) {
+	b := newBench(t)
+	b.book()
+	for _, op := range operations(b) {
+		g := gate.New(b.st, gate.Options{Rate: 0.001, Burst: 2, Refuse: refuse})
+		srv := httptest.NewServer(g.Wrap(b.api))
+		var got []int
+		for range 3 {
+			ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+			r, err := http.NewRequestWithContext(ctx, op.method, srv.URL+Prefix+op.path, strings.NewReader("{}"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			r.Header.Set("Authorization", "Bearer "+b.read)
+			r.Header.Set("Content-Type", "application/json")
+			res, err := srv.Client().Do(r)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got = append(got, res.StatusCode)
+			if res.StatusCode == http.StatusTooManyRequests && res.Header.Get("Retry-After") == "" {
+				t.Errorf("%s %s: 429 does not say when", op.method, op.path)
+			}
+			cancel() // of a stream of events: it ends
+			if err := res.Body.Close(); err != nil {
+				t.Fatal(err)
+			}
+		}
+		srv.Close()
+		if got[0] == http.StatusTooManyRequests || got[1] == http.StatusTooManyRequests || got[2] != http.StatusTooManyRequests {
+			t.Errorf("%s %s: %v", op.method, op.path, got)
+		}
+	}
+}
+
+// TestEveryOperationEnds: an operation whose time is over gives up and says so; only a stream of events goes on.
+func TestEveryOperationEnds(t *testing.T) {
+	b := newBench(t)
+	b.book()
+	for _, op := range operations(b) {
+		if strings.HasSuffix(op.path, "/events") {
+			continue
+		}
+		who := gate.Who{Person: 1, Token: true, Scope: "write", P: record.Person{Role: record.Office}, Whole: record.Owner}
+		ctx, cancel := context.WithDeadline(gate.With(context.Background(), who), time.Now().Add(-time.Second))
+		r, err := http.NewRequestWithContext(ctx, op.method, Prefix+op.path, strings.NewReader(`{}`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Content-Type", "application/json")
+		w := &taken{header: http.Header{}}
+		begun := time.Now()
+		b.api.ServeHTTP(w, r)
+		cancel()
+		if w.status == http.StatusInternalServerError || w.status < 400 && !strings.HasSuffix(op.path, "/me") || time.Since(begun) > 2*time.Second {
+			t.Errorf("%s %s: %d after %s: %.200s", op.method, op.path, w.status, time.Since(begun), w.body)
 		}
 	}
 }

@@ -29,7 +29,7 @@ Flags come before the file (--config), the file before the defaults.`,
 		Example: `  evenstroke serve
   evenstroke serve --demo --data demo-workshop
   evenstroke serve --config /etc/evenstroke/serve.yaml
-  evenstroke serve --database postgres://shop@db.lan/shop --lan :443 --name workshop.lan`,
+  evenstroke serve --database "postgres://shop@db.lan/shop?sslmode=verify-full" --lan :443 --name workshop.lan`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			cfg := def
@@ -57,6 +57,7 @@ Flags come before the file (--config), the file before the defaults.`,
 	f.StringVar(&flags.Cert, "certificate", "", "certificate of the shop's own (PEM)")
 	f.StringVar(&flags.Key, "key", "", "key of that certificate (PEM)")
 	f.StringVar(&flags.Idle, "idle", def.Idle, "a person is signed out on a tablet that was not touched for so long")
+	f.StringSliceVar(&flags.Proxies, "proxies", nil, "addresses or networks of proxies whose X-Forwarded-For is believed; nobody's without it")
 	f.BoolVar(&flags.LogJSON, "log-json", false, "write the log as JSON")
 	f.BoolVar(&flags.Demo, "demo", false, "fill an empty database with the demo workshop (invented); everybody's PIN is "+serve.DemoPIN)
 	return c
@@ -70,6 +71,9 @@ func override(c *cobra.Command, cfg *serve.Config, flags serve.Config) {
 		if c.Flags().Changed(name) {
 			*pair[0] = *pair[1]
 		}
+	}
+	if c.Flags().Changed("proxies") {
+		cfg.Proxies = flags.Proxies
 	}
 	cfg.Demo = flags.Demo
 	cfg.LogJSON = cfg.LogJSON || flags.LogJSON

@@ -107,7 +107,7 @@ func (a *app) restoreCmd() *cobra.Command {
 	c := &cobra.Command{
 		Use:     "restore FILE",
 		Short:   "Put a backup back into an empty database of either engine",
-		Example: "  evenstroke restore workshop-copy.db --data new-folder\n  evenstroke restore workshop-copy.db --database postgres://shop@db.lan/shop",
+		Example: "  evenstroke restore workshop-copy.db --data new-folder\n  evenstroke restore workshop-copy.db --database 'postgres://shop@db.lan/shop?sslmode=verify-full'",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			where, err := f.where(c)
@@ -280,7 +280,7 @@ func (a *app) deviceCmd() *cobra.Command {
 				if v.Role != record.Owner {
 					continue
 				}
-				code, until, err := gate.New(st, gate.Options{}).MakeCode(ctx, gate.Who{Person: p.Subject.ID, P: *v})
+				code, until, err := gate.New(st, gate.Options{}).MakeCode(ctx, gate.Who{Person: p.Subject.ID, P: *v, Since: time.Now()})
 				if err != nil {
 					return err
 				}

@@ -14,10 +14,13 @@ import (
 // codeLife is how long a code lets a device in.
 const codeLife = 10 * time.Minute
 
-// MakeCode makes a code that lets one new device in, once, within ten minutes. Office and owners may. Put it into the fragment of
+// MakeCode makes a code that lets one new device in, once, within ten minutes. Office and owners may, signed in within the last ten minutes. Put it into the fragment of
 // an address (/enrol#…) when it is shown as a QR: a fragment is not sent and stands in no log.
 func (g *Gate) MakeCode(ctx context.Context, who Who) (code string, expires time.Time, err error) {
 	if err := May(who, KeepDevice); err != nil {
+		return "", time.Time{}, err
+	}
+	if err := g.fresh(who, "making a code for a device"); err != nil {
 		return "", time.Time{}, err
 	}
 	code, expires = newCode(), g.opt.Now().Add(codeLife)

@@ -3,6 +3,7 @@ package gate
 import (
 	"context"
 	"net/http/httptest"
+	"net/netip"
 	"strings"
 	"sync"
 	"testing"
@@ -118,7 +119,7 @@ func TestSetUpBrokenOff(t *testing.T) {
 func TestLetIn(t *testing.T) {
 	s := open(t, Options{})
 	ctx := context.Background()
-	c, expires, err := s.MakeCode(ctx, as(record.Office, s.office))
+	c, expires, err := s.MakeCode(ctx, fresh(s.clock, as(record.Office, s.office)))
 	if err != nil || len(c) != 8 || !expires.Equal(s.clock.now().Add(10*time.Minute)) {
 		t.Fatal(c, expires, err)
 	}
@@ -140,7 +141,7 @@ func TestLetIn(t *testing.T) {
 	if got := s.browser().post("/enrol", "code="+c+"&name=thief"); got.Code != 422 || !strings.Contains(got.Body.String(), "unknown, used or over") {
 		t.Errorf("a code twice: %s", got.Body)
 	}
-	c, _, err = s.MakeCode(ctx, as(record.Office, s.office))
+	c, _, err = s.MakeCode(ctx, fresh(s.clock, as(record.Office, s.office)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -163,7 +164,7 @@ func TestCodeOfSomebodyWhoMayNotAnyMore(t *testing.T) {
 	s := open(t, Options{})
 	ctx := context.Background()
 	for name, then := range map[string]func(){"another role": func() { s.change(s.office, record.Technician) }, "left": func() { s.retire(s.office) }} {
-		c, _, err := s.MakeCode(ctx, as(record.Office, s.office))
+		c, _, err := s.MakeCode(ctx, fresh(s.clock, as(record.Office, s.office)))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -256,6 +257,23 @@ func FuzzCode(f *testing.F) {
 			t.Fatalf("%q: %q", s, got)
 		}
 	})
+}
+
+// Nothing that comes from a proxy comes from the machine itself: one on the machine may forget to say for whom it speaks.
+func TestFromHereBehindAProxy(t *testing.T) {
+	s := bare(t, Options{Proxies: []netip.Prefix{netip.MustParsePrefix("127.0.0.1/32"), netip.MustParsePrefix("10.1.0.9/32")}})
+	for from, want := range map[string]bool{"127.0.0.1:1": false, "[::ffff:127.0.0.1]:1": false, "10.1.0.9:1": false, "[::1]:1": true, "127.0.0.2:1": true} {
+		for _, forwarded := range []string{"none", "", "127.0.0.1", "::1", "127.0.0.1, 127.0.0.1", "nonsense"} {
+			r := httptest.NewRequest("GET", "/", nil)
+			r.RemoteAddr = from
+			if forwarded != "none" {
+				r.Header.Set("X-Forwarded-For", forwarded)
+			}
+			if got := s.FromHere(r); got != (want && forwarded == "none") {
+				t.Errorf("%s, forwarded for %q: %v", from, forwarded, got)
+			}
+		}
+	}
 }
 
 func TestFromHere(t *testing.T) {

@@ -119,9 +119,10 @@ func (o Options) filled() Options {
 type Who struct {
 	Person, Device int64 // 0 when nobody is signed in; 0 when the device is not known
 	P              record.Person
-	Token          bool   // a program with an API token; its role is at most office
-	Scope          string // of a token: "read" or "write"
-	Locked         bool   // the session was not used for too long: Person is 0, Last says whose it is
+	Token          bool        // a program with an API token; its role is at most office
+	Scope          string      // of a token: "read" or "write"
+	Whole          record.Role // of the person of a token, which may be more than the token has
+	Locked         bool        // the session was not used for too long: Person is 0, Last says whose it is
 	Last           int64
 	Since          time.Time // when the person signed in
 }

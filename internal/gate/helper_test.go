@@ -175,6 +175,13 @@ func (s *shop) mux() http.Handler {
 		}
 		return s.SignIn(w, r, id, r.FormValue("pin"))
 	})
+	page("POST /in-anew", func(w http.ResponseWriter, r *http.Request) error {
+		var id int64
+		if _, err := fmt.Sscan(r.FormValue("person"), &id); err != nil {
+			return err
+		}
+		return s.SignInAnew(w, r, id, r.FormValue("pin"), r.FormValue("own"))
+	})
 	page("POST /out", s.SignOut)
 	page("POST /out-everywhere", s.SignOutEverywhere)
 	page("POST /enrol", func(w http.ResponseWriter, r *http.Request) error {
@@ -221,7 +228,7 @@ func (s *shop) tablet() *browser {
 func (s *shop) another() *browser {
 	s.t.Helper()
 	b := s.browser()
-	c, _, err := s.MakeCode(context.Background(), as(record.Owner, 1))
+	c, _, err := s.MakeCode(context.Background(), fresh(s.clock, as(record.Owner, 1)))
 	if err != nil {
 		s.t.Fatal(err)
 	}

@@ -32,6 +32,7 @@ const (
 	KeepOwner     Action = "keeping owners"
 	KeepShop      Action = "keeping the shop itself"
 	Export        Action = "taking all records out, and backups"
+	Import        Action = "taking jobs of other shops in"
 )
 
 // rule says from which role on an action is allowed, and whether a token may do it: nothing that lets somebody in, or that
@@ -39,34 +40,36 @@ const (
 type rule struct {
 	from  record.Role
 	token bool
+	whole bool // a token counts as its person, not as office at most
 }
 
 var rules = map[Action]rule{
-	Read:          {record.Technician, true},
-	WriteJob:      {record.Technician, true},
-	KeepPump:      {record.Technician, true},
-	AddCustomer:   {record.Technician, true},
-	CorrectOthers: {record.Trainer, true},
-	StrikeOthers:  {record.Trainer, true},
-	Override:      {record.Trainer, false},
-	KeepSheet:     {record.Trainer, true},
-	KeepFluid:     {record.Trainer, true},
-	KeepTool:      {record.Trainer, true},
-	KeepCustomer:  {record.Office, true},
-	KeepPrice:     {record.Office, true},
-	Bill:          {record.Office, true},
-	KeepPerson:    {record.Office, false},
-	KeepDevice:    {record.Office, false},
-	MakeToken:     {record.Office, false},
-	KeepOwner:     {record.Owner, false},
-	KeepShop:      {record.Owner, false},
-	Export:        {record.Owner, false},
+	Read:          {from: record.Technician, token: true},
+	WriteJob:      {from: record.Technician, token: true},
+	KeepPump:      {from: record.Technician, token: true},
+	AddCustomer:   {from: record.Technician, token: true},
+	CorrectOthers: {from: record.Trainer, token: true},
+	StrikeOthers:  {from: record.Trainer, token: true},
+	Override:      {from: record.Trainer},
+	KeepSheet:     {from: record.Trainer, token: true},
+	KeepFluid:     {from: record.Trainer, token: true},
+	KeepTool:      {from: record.Trainer, token: true},
+	KeepCustomer:  {from: record.Office, token: true},
+	KeepPrice:     {from: record.Office, token: true},
+	Bill:          {from: record.Office, token: true},
+	KeepPerson:    {from: record.Office},
+	KeepDevice:    {from: record.Office},
+	MakeToken:     {from: record.Office},
+	KeepOwner:     {from: record.Owner},
+	KeepShop:      {from: record.Owner},
+	Export:        {from: record.Owner},
+	Import:        {from: record.Owner, token: true, whole: true},
 }
 
 // Actions lists all actions.
 func Actions() []Action {
 	return []Action{Read, WriteJob, KeepPump, AddCustomer, CorrectOthers, StrikeOthers, Override, KeepSheet, KeepFluid, KeepTool,
-		KeepCustomer, KeepPrice, Bill, KeepPerson, KeepDevice, MakeToken, KeepOwner, KeepShop, Export}
+		KeepCustomer, KeepPrice, Bill, KeepPerson, KeepDevice, MakeToken, KeepOwner, KeepShop, Export, Import}
 }
 
 // May says whether somebody may do something: nil, or a *record.Fault of code NotAllowed. Each role may do what the one before it
@@ -85,9 +88,13 @@ func May(who Who, what Action) error {
 	if who.Token && who.Scope != "write" && what != Read {
 		return record.Faultf(record.NotAllowed, string(what), "a token that may only read", "a token that may write", "make another token")
 	}
-	have, need := rank(who.P.Role), rank(r.from)
+	role := who.P.Role
+	if who.Token && r.whole {
+		role = who.Whole
+	}
+	have, need := rank(role), rank(r.from)
 	if have < 0 || have < need {
-		return record.Faultf(record.NotAllowed, string(what), fmt.Sprintf("the role %q", who.P.Role), from(r.from), "ask somebody who may, or have the role changed")
+		return record.Faultf(record.NotAllowed, string(what), fmt.Sprintf("the role %q", role), from(r.from), "ask somebody who may, or have the role changed")
 	}
 	return nil
 }

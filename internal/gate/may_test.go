@@ -29,13 +29,14 @@ var allowed = map[Action]string{
 	KeepOwner:     "      w    ",
 	KeepShop:      "      w    ",
 	Export:        "      w    ",
+	Import:        "      w   W",
 }
 
 func TestWhoMayWhat(t *testing.T) {
 	who := map[rune]Who{
 		't': as(record.Technician, 4), 'r': as(record.Trainer, 3), 'o': as(record.Office, 2), 'w': as(record.Owner, 1),
-		'R': {Person: 1, P: record.Person{Role: record.Office}, Token: true, Scope: "read"},
-		'W': {Person: 1, P: record.Person{Role: record.Office}, Token: true, Scope: "write"},
+		'R': {Person: 1, P: record.Person{Role: record.Office}, Token: true, Scope: "read", Whole: record.Owner},
+		'W': {Person: 1, P: record.Person{Role: record.Office}, Token: true, Scope: "write", Whole: record.Owner},
 	}
 	if len(allowed) != len(rules) || len(allowed) != len(Actions()) {
 		t.Fatalf("%d actions in the table, %d rules, %d in the list", len(allowed), len(rules), len(Actions()))
@@ -73,6 +74,16 @@ func TestMayNot(t *testing.T) {
 	}
 	if err := May(as(record.Owner, 1), "flying"); code(err) != record.NotAllowed {
 		t.Errorf("an unknown action: %v", err)
+	}
+}
+
+// A token of the office, who may not do it by hand, may not do it either.
+func TestImportByToken(t *testing.T) {
+	for role, want := range map[record.Role]bool{record.Owner: true, record.Office: false, record.Technician: false, "": false} {
+		who := Who{Person: 2, P: record.Person{Role: record.Office}, Token: true, Scope: "write", Whole: role}
+		if err := May(who, Import); (err == nil) != want {
+			t.Errorf("a token of %q: %v", role, err)
+		}
 	}
 }
 

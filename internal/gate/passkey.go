@@ -307,10 +307,13 @@ func (g *Gate) Passkeys(ctx context.Context) ([]Passkey, error) {
 	return out, nil
 }
 
-// DropPasskey takes a passkey of who is signed in away.
+// DropPasskey takes a passkey of who is signed in (within the last ten minutes) away.
 func (g *Gate) DropPasskey(ctx context.Context, id string) error {
 	who, err := atDevice(ctx, "dropping a passkey")
 	if err != nil {
+		return err
+	}
+	if err := g.fresh(who, "dropping a passkey"); err != nil {
 		return err
 	}
 	done, err := g.turns.take(ctx, who.Person)

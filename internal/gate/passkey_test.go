@@ -183,7 +183,7 @@ func TestPasskey(t *testing.T) {
 	if err != nil || len(all) != 1 || all[0].Name != "key" || all[0].Used.Sub(all[0].Created) != time.Minute {
 		t.Fatalf("%+v, %v", all, err)
 	}
-	if err := s.DropPasskey(With(context.Background(), as(record.Owner, s.owner)), all[0].ID); err != nil {
+	if err := s.DropPasskey(With(context.Background(), fresh(s.clock, as(record.Owner, s.owner))), all[0].ID); err != nil {
 		t.Fatal(err)
 	}
 	if got := b.use(key); got != "" {

@@ -12,8 +12,9 @@ import (
 // seeEvery is how often at most the use of a session is written down.
 const seeEvery = time.Minute
 
-// freshFor is how long after signing in somebody may do what gives lasting power: passkeys, tokens, the PIN of others. It keeps
-// whoever finds a tablet that is still signed in from staying (SP 800-63B and ASVS 5.0 ask to sign in again, from memory).
+// freshFor is how long after signing in somebody may do what gives lasting power: passkeys, tokens, codes for devices, the role and the PIN
+// of others. It keeps whoever finds a tablet that is still signed in from staying (SP 800-63B and ASVS 5.0 ask to sign in again, from
+// memory).
 const freshFor = 10 * time.Minute
 
 // start signs a person in at a device: always a new token, so that none that was known before becomes worth anything (session
@@ -57,6 +58,46 @@ func (g *Gate) SignOutEverywhere(w http.ResponseWriter, r *http.Request) error {
 	g.opt.Log.InfoContext(r.Context(), "signed out everywhere", "person", who.Person)
 	g.setCookie(w, sessionCookie, "", 0)
 	return nil
+}
+
+// Session is a session as its owner sees it.
+type Session struct {
+	ID          string
+	Device      int64
+	Since, Used time.Time
+	Here        bool // the one of this request
+	Locked      bool // it was not used for too long; the PIN opens a new one
+}
+
+// Sessions lists the sessions of who is signed in, the one that was used last first.
+func (g *Gate) Sessions(r *http.Request) ([]Session, error) {
+	who, err := atDevice(r.Context(), "reading sessions")
+	if err != nil {
+		return nil, err
+	}
+	kept, err := g.st.Sessions(r.Context(), who.Person)
+	if err != nil {
+		return nil, err
+	}
+	here, err := g.st.GetSession(r.Context(), g.cookie(r, sessionCookie))
+	if err != nil {
+		return nil, err
+	}
+	out := make([]Session, len(kept))
+	for i, v := range kept {
+		out[i] = Session{ID: v.ID, Device: v.Device, Since: v.Created, Used: v.Seen, Here: here != nil && here.ID == v.ID, Locked: g.opt.Now().Sub(v.Seen) > g.opt.Idle}
+	}
+	return out, nil
+}
+
+// EndSession ends one session of who is signed in; one of somebody else is left as it is.
+func (g *Gate) EndSession(ctx context.Context, id string) error {
+	who, err := atDevice(ctx, "ending a session")
+	if err != nil {
+		return err
+	}
+	g.opt.Log.InfoContext(ctx, "session ended", "person", who.Person)
+	return g.st.EndSessionOf(ctx, who.Person, id)
 }
 
 // Changed is to be called when a person was changed or retired: what is kept of the person is forgotten, and all sessions end, so
@@ -113,9 +154,12 @@ func atDevice(ctx context.Context, what string) (Who, error) {
 	return who, nil
 }
 
-// fresh refuses somebody who signed in too long ago for something that gives lasting power.
-func (g *Gate) fresh(who Who, what string) error {
-	if age := g.opt.Now().Sub(who.Since); who.Token || age > freshFor || age < -time.Minute {
+func (g *Gate) fresh(who Who, what string) error { return Fresh(who, g.opt.Now(), what) }
+
+// Fresh refuses, with a *record.Fault of code NotAllowed, a program, and somebody who signed in too long ago for something that gives
+// lasting power.
+func Fresh(who Who, now time.Time, what string) error {
+	if age := now.Sub(who.Since); who.Token || age > freshFor || age < -time.Minute {
 		return record.Faultf(record.NotAllowed, what, "somebody who signed in a while ago", "a person who signed in within the last ten minutes", "sign in again, then do it")
 	}
 	return nil

@@ -3,6 +3,7 @@ package gate
 import (
 	"context"
 	"net/http"
+	"net/netip"
 	"time"
 
 	"github.com/evenstroke/evenstroke/internal/record"
@@ -136,7 +137,12 @@ func (g *Gate) Remember(w http.ResponseWriter, secret string) {
 	g.setCookie(w, deviceCookie, secret, deviceLife)
 }
 
-// FromHere says whether a request comes from a browser on the machine of the server itself. One that came through a proxy does not.
+// FromHere says whether a request comes from a browser on the machine of the server itself. One that came through a proxy does not: nothing
+// that comes from Options.Proxies does, whatever it says.
 func (g *Gate) FromHere(r *http.Request) bool {
-	return g.address(r).IsLoopback() && r.Header.Get("X-Forwarded-For") == "" && r.Header.Get("Forwarded") == "" && r.Header.Get("Via") == ""
+	at, err := netip.ParseAddrPort(r.RemoteAddr)
+	if err != nil || !at.Addr().Unmap().IsLoopback() || g.proxy(at.Addr().Unmap()) {
+		return false
+	}
+	return len(r.Header.Values("X-Forwarded-For")) == 0 && len(r.Header.Values("Forwarded")) == 0 && len(r.Header.Values("Via")) == 0
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
 )
 
 // Lock-out of a person's PIN: from pauseFrom wrong ones in a row a pause of a minute, that doubles up to an hour; after mostWrong (the
@@ -32,14 +33,19 @@ func pause(wrong int) time.Duration {
 }
 
 // SignIn signs a person in by PIN on a device that is known, in the place of whoever was signed in there. Errors: *record.Fault of
-// code NotAllowed (device not known, wrong PIN), Invalid (no PIN at all), TooMany (Left says for how long).
+// code NotAllowed (device not known, wrong PIN, or, with the cause ErrGivenPIN, one that somebody else chose: see SignInAnew), Invalid (no
+// PIN at all), TooMany (Left says for how long).
 func (g *Gate) SignIn(w http.ResponseWriter, r *http.Request, person int64, pin string) error {
 	who, _ := From(r.Context())
 	if who.Device == 0 || who.Token {
 		return unknownDevice()
 	}
-	if err := g.guess(r.Context(), who.Device, person, pin); err != nil {
+	given, err := g.guess(r.Context(), who.Device, person, pin)
+	if err != nil {
 		return err
+	}
+	if given {
+		return givenPIN()
 	}
 	g.opt.Log.InfoContext(r.Context(), "signed in", "person", person, "device", who.Device, "by", "PIN")
 	return g.start(w, r, person, who.Device)
@@ -52,58 +58,60 @@ func unknownDevice() *record.Fault {
 
 // guess checks a PIN. The failure is counted before the PIN is compared and forgiven after, so that many at once do not get more
 // guesses than one after another.
-func (g *Gate) guess(ctx context.Context, device, person int64, pin string) error {
+// given says of one that fits that somebody else chose it.
+func (g *Gate) guess(ctx context.Context, device, person int64, pin string) (given bool, err error) {
 	if left := g.guesses.take(strconv.FormatInt(device, 10), g.opt.Now()); left > 0 {
-		return tooMany("signing in", "too many sign-ins on this device", left)
+		return false, tooMany("signing in", "too many sign-ins on this device", left)
 	}
 	if err := pinForm(pin); err != nil {
-		return err
+		return false, err
 	}
 	done, err := g.turns.take(ctx, person)
 	if err != nil {
-		return err
+		return false, err
 	}
 	defer done()
-	hash, wrong, err := g.count(ctx, person)
+	have, err := g.count(ctx, person)
 	if err != nil {
-		return err
+		return false, err
 	}
-	ok, stale, err := g.hash.fits(ctx, pin, hash)
+	ok, stale, err := g.hash.fits(ctx, pin, have.PIN)
 	if err != nil {
-		return err
+		return false, err
 	}
 	if !ok {
-		g.opt.Log.WarnContext(ctx, "wrong PIN", "person", person, "device", device, "in_a_row", wrong)
-		return g.wrong(wrong)
+		g.opt.Log.WarnContext(ctx, "wrong PIN", "person", person, "device", device, "in_a_row", have.Failures)
+		return false, g.wrong(have.Failures)
 	}
-	if stale {
-		if hash, err = g.hash.make(ctx, pin); err != nil {
-			return err
+	if stale && !have.Given { // one that was given is soon changed
+		hash, err := g.hash.make(ctx, pin)
+		if err != nil {
+			return false, err
 		}
-		return g.st.SetPIN(ctx, person, hash)
+		return false, g.st.SetPIN(ctx, person, hash)
 	}
-	return g.st.Forgiven(ctx, person)
+	return have.Given, g.st.Forgiven(ctx, person)
 }
 
-// count counts a failure and gives the hash to compare with, "" for a person who has none or does not work here. The store counts
+// count counts a failure and gives what to compare with, nothing for a person who has no PIN or does not work here. The store counts
 // nothing in a pause, so that guesses at several processes do not outrun it either.
-func (g *Gate) count(ctx context.Context, person int64) (hash string, wrong int, err error) {
+func (g *Gate) count(ctx context.Context, person int64) (store.Secret, error) {
 	p, err := g.person(ctx, person)
 	if err != nil || p == nil {
-		return "", 0, err
+		return store.Secret{}, err
 	}
 	after, err := g.st.Failed(ctx, person, pause)
 	switch record.CodeOf(err) {
 	case record.NotFound:
-		return "", 0, nil
+		return store.Secret{}, nil
 	case record.TooMany:
 		now, err := g.st.Secret(ctx, person)
 		if err != nil {
-			return "", 0, err
+			return store.Secret{}, err
 		}
-		return "", 0, g.paused(now.Failures, now.LockedUntil)
+		return store.Secret{}, g.paused(now.Failures, now.LockedUntil)
 	}
-	return after.PIN, after.Failures, err
+	return after, err
 }
 
 // paused says how long a pause lasts yet; one that just ended lasts a second more, to try again.
@@ -144,7 +152,7 @@ func (g *Gate) ChangePIN(w http.ResponseWriter, r *http.Request, old, pin string
 	if have.PIN == "" {
 		err = g.fresh(who, "setting a PIN")
 	} else {
-		err = g.guess(ctx, who.Device, who.Person, old)
+		_, err = g.guess(ctx, who.Device, who.Person, old)
 	}
 	if err != nil {
 		return err
@@ -156,7 +164,7 @@ func (g *Gate) ChangePIN(w http.ResponseWriter, r *http.Request, old, pin string
 }
 
 // SetPIN sets the PIN of somebody else: office for all but owners, owners for all. It forgets wrong PINs and ends all sessions of that
-// person.
+// person, who chooses another when it is first used (SignInAnew).
 func (g *Gate) SetPIN(ctx context.Context, who Who, person int64, pin string) error {
 	p, err := g.person(ctx, person)
 	if err != nil {
@@ -178,12 +186,16 @@ func (g *Gate) SetPIN(ctx context.Context, who Who, person int64, pin string) er
 	if err := g.fresh(who, "setting a PIN"); err != nil {
 		return err
 	}
-	return g.Recover(ctx, person, pin)
+	return g.putPIN(ctx, person, pin, g.st.GivePIN)
 }
 
 // Recover sets a PIN without asking who wants it: for the terminal of the server itself, when nobody gets in any more. Whoever can call it
 // can read the database too.
 func (g *Gate) Recover(ctx context.Context, person int64, pin string) error {
+	return g.putPIN(ctx, person, pin, g.st.SetPIN)
+}
+
+func (g *Gate) putPIN(ctx context.Context, person int64, pin string, put func(context.Context, int64, string) error) error {
 	if err := CheckPIN(pin); err != nil {
 		return err
 	}
@@ -198,7 +210,7 @@ func (g *Gate) Recover(ctx context.Context, person int64, pin string) error {
 	if err != nil {
 		return err
 	}
-	if err := g.st.SetPIN(ctx, person, hash); err != nil {
+	if err := put(ctx, person, hash); err != nil {
 		return err
 	}
 	g.opt.Log.InfoContext(ctx, "PIN set", "person", person)

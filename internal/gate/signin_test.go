@@ -3,6 +3,7 @@ package gate
 import (
 	"context"
 	"errors"
+	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -128,7 +129,54 @@ func TestLockOutForEver(t *testing.T) {
 	if err := s.SetPIN(ctx, fresh(s.clock, as(record.Office, s.office)), s.tech, "934068"); err != nil {
 		t.Fatal(err)
 	}
-	b.mustIn(s.tech, "934068")
+	if got := b.post("/in-anew", fmt.Sprintf("person=%d&pin=934068&own=502846", s.tech)); got.Code != 200 {
+		t.Fatal(got.Body)
+	}
+}
+
+// A PIN that somebody else typed lets nobody in: its person chooses another when it is first used (ASVS 5.0 requirement 6.4.1, from memory).
+// Until then neither a session nor the PIN of one's own is to be had by it.
+func TestGivenPIN(t *testing.T) {
+	s := open(t, Options{})
+	ctx := context.Background()
+	b := s.tablet()
+	if err := s.SetPIN(ctx, fresh(s.clock, as(record.Office, s.office)), s.tech, "934068"); err != nil {
+		t.Fatal(err)
+	}
+	anew := func(pin, own string) string {
+		return b.post("/in-anew", fmt.Sprintf("person=%d&pin=%s&own=%s", s.tech, pin, own)).Body.String()
+	}
+	for range 3 {
+		if got := b.in(s.tech, "934068"); got.Code != 422 || !strings.Contains(got.Body.String(), "somebody else chose") || b.session() != "" {
+			t.Fatalf("%d %s, session %q", got.Code, got.Body, b.session())
+		}
+	}
+	for own, says := range map[string]string{"934068": "the same one again", "123456": "equal steps", "12345": "6 to 12 digits", "": "6 to 12 digits"} {
+		if got := anew("934068", own); !strings.Contains(got, says) || b.session() != "" {
+			t.Errorf("own PIN %q: %s", own, got)
+		}
+	}
+	s.clock.pass(time.Minute)
+	if got := anew(techPIN, "502846"); !strings.Contains(got, "does not fit") || b.who().Person != 0 {
+		t.Errorf("a wrong PIN: %s", got)
+	}
+	if err := s.SignInAnew(httptest.NewRecorder(), httptest.NewRequest("POST", "/", nil), s.tech, "934068", "502846"); code(err) != record.NotAllowed {
+		t.Errorf("on a device that is not known: %v", err)
+	}
+	if got := anew("934068", "502846"); got != "" || b.who().Person != s.tech {
+		t.Fatalf("%s, %+v", got, b.who())
+	}
+	b.post("/out", "")
+	if got := b.in(s.tech, "934068"); got.Code != 422 {
+		t.Error("the PIN that was given still lets in")
+	}
+	if got := anew("502846", "771820"); !strings.HasPrefix(got, "conflict") || b.who().Person != 0 {
+		t.Errorf("a PIN of one's own is changed at the door: %s", got)
+	}
+	b.mustIn(s.tech, "502846")
+	if got := b.post("/pin", "old=502846&pin=771820"); got.Code != 200 || b.who().Person != s.tech {
+		t.Errorf("changed by hand: %s", got.Body)
+	}
 }
 
 // Many guesses at once get no more comparisons than one after another: five, then the pause. Two gates on one store are two processes.
@@ -142,7 +190,7 @@ func TestParallelGuesses(t *testing.T) {
 			g = other
 		}
 		wg.Go(func() {
-			err := g.guess(context.Background(), int64(100+i), s.tech, aimsPIN)
+			_, err := g.guess(context.Background(), int64(100+i), s.tech, aimsPIN)
 			if c := code(err); c != record.NotAllowed && c != record.TooMany {
 				t.Errorf("%v", err)
 			}
@@ -152,7 +200,7 @@ func TestParallelGuesses(t *testing.T) {
 	if n := strings.Count(s.log.String(), `"wrong PIN"`); n < 1 || n > pauseFrom {
 		t.Errorf("%d of 60 guesses were compared, want at most %d", n, pauseFrom)
 	}
-	if err := s.guess(context.Background(), 1, s.tech, techPIN); Left(err) <= 0 {
+	if _, err := s.guess(context.Background(), 1, s.tech, techPIN); Left(err) <= 0 {
 		t.Errorf("the right PIN in the pause: %v", err)
 	}
 }
@@ -163,7 +211,7 @@ func TestParallelSignIns(t *testing.T) {
 	var wg sync.WaitGroup
 	for i := range 20 {
 		wg.Go(func() {
-			if err := s.guess(context.Background(), int64(100+i), s.tech, techPIN); err != nil {
+			if _, err := s.guess(context.Background(), int64(100+i), s.tech, techPIN); err != nil {
 				t.Error(err)
 			}
 		})
@@ -397,14 +445,14 @@ func TestStaleHashIsMadeAnew(t *testing.T) {
 	opt := s.opt
 	opt.PIN = dear
 	s.Gate = New(s.st, opt)
-	if err := s.guess(context.Background(), 1, s.tech, techPIN); err != nil {
+	if _, err := s.guess(context.Background(), 1, s.tech, techPIN); err != nil {
 		t.Fatal(err)
 	}
 	got, err := s.st.Secret(context.Background(), s.tech)
 	if err != nil || !strings.Contains(got.PIN, "m=128") {
 		t.Errorf("%s, %v", got.PIN, err)
 	}
-	if err := s.guess(context.Background(), 1, s.tech, techPIN); err != nil {
+	if _, err := s.guess(context.Background(), 1, s.tech, techPIN); err != nil {
 		t.Error(err)
 	}
 }
@@ -446,7 +494,7 @@ func TestDatabaseGone(t *testing.T) {
 	if w.Code != http.StatusServiceUnavailable {
 		t.Errorf("%d %s", w.Code, w.Body)
 	}
-	if err := s.guess(ctx, 1, s.tech, techPIN); !errors.Is(err, context.Canceled) {
+	if _, err := s.guess(ctx, 1, s.tech, techPIN); !errors.Is(err, context.Canceled) {
 		t.Errorf("%v", err)
 	}
 }

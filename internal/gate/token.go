@@ -85,7 +85,7 @@ func (g *Gate) byToken(ctx context.Context, token string) (Who, error) {
 	if p == nil {
 		return Who{}, badToken()
 	}
-	who := Who{Person: t.Person, P: *p, Token: true, Scope: t.Scope, Since: t.Created}
+	who := Who{Person: t.Person, P: *p, Token: true, Scope: t.Scope, Whole: p.Role, Since: t.Created}
 	if rank(who.P.Role) > rank(record.Office) {
 		who.P.Role = record.Office
 	}

@@ -9,7 +9,26 @@ import (
 	"time"
 
 	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
 )
+
+// What a token may beyond the office is that of its person now, read with each request.
+func TestTokenOfAnOwner(t *testing.T) {
+	s := open(t, Options{})
+	for _, c := range []struct {
+		person int64
+		want   record.Role
+	}{{s.owner, record.Owner}, {s.office, record.Office}} {
+		secret := newToken()
+		if _, err := s.st.AddToken(context.Background(), secret, store.Token{Person: c.person, Name: "x", Scope: "write", Expires: s.clock.now().Add(time.Hour)}); err != nil {
+			t.Fatal(err)
+		}
+		who, err := s.byToken(context.Background(), secret)
+		if err != nil || who.Whole != c.want || who.P.Role != record.Office {
+			t.Errorf("%+v, %v", who, err)
+		}
+	}
+}
 
 func TestTokens(t *testing.T) {
 	s := open(t, Options{})

@@ -209,6 +209,34 @@ func TestAddress(t *testing.T) {
 	}
 }
 
+// Each visitor behind a trusted proxy has a bucket of his own; a peer that is no such proxy gets no other one by what it says.
+func TestRatesBehindAProxy(t *testing.T) {
+	s := bare(t, Options{Rate: 1, Burst: 2, Proxies: []netip.Prefix{netip.MustParsePrefix("10.1.0.9/32")}}) // 8 at once for an address
+	pass := func(from, forwarded string) int {
+		n := 0
+		for range 20 {
+			b := s.browser()
+			b.from = from
+			if b.do("GET", "/who", "", header("X-Forwarded-For", forwarded)).Code == 200 {
+				n++
+			}
+		}
+		return n
+	}
+	for _, c := range []struct {
+		from, forwarded string
+		want            int
+	}{
+		{"10.1.0.9:5", "192.0.2.1", 8}, {"10.1.0.9:6", "198.51.100.1, 192.0.2.1", 0}, // what the visitor wrote himself counts for nothing
+		{"10.1.0.9:5", "192.0.2.2", 8},
+		{"10.1.0.8:5", "192.0.2.3", 8}, {"10.1.0.8:5", "192.0.2.4", 0}, // no proxy of ours
+	} {
+		if got := pass(c.from, c.forwarded); got != c.want {
+			t.Errorf("%+v: %d pass", c, got)
+		}
+	}
+}
+
 func TestRates(t *testing.T) {
 	s := open(t, Options{Rate: 1, Burst: 5})
 	b := s.tablet()

@@ -23,6 +23,7 @@ type Document struct {
 	Lang      string    // language tag of the texts, BCP 47; "en" when empty
 	Paper     string    // A4 or Letter; A4 when empty
 	Words     Words     // the fixed words; English when nil
+	Say       Say       // the sentences of the science; English when nil
 	At        time.Time // date of making in the properties of a PDF; left open when zero
 
 	Job    []Fact // job number, serial, customer, dates, who …

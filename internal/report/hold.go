@@ -39,33 +39,35 @@ func newHold(doc Document, h Hold) (holdView, error) {
 	v := holdView{Heading: h.Heading, svg: draw.LeakMap(doc.Pump, r, sys), Narrow: inline(draw.LeakMapNarrow(doc.Pump, r, sys))}
 	v.Wide = inline(v.svg)
 	if v.Heading == "" {
-		v.Heading = strings.ToUpper(r.Stage[:min(1, len(r.Stage))]) + r.Stage[min(1, len(r.Stage)):]
+		stage := doc.Say.t(r.Stage)
+		v.Heading = strings.ToUpper(stage[:min(1, len(stage))]) + stage[min(1, len(stage)):]
 	}
 	if v.Heading == "" {
 		v.Heading = doc.Words.t("hold")
 	}
-	v.Word, v.Class, v.Chance = doc.Words.verdict(r.Verdict.Word), verdictClass(r.Verdict.Word), draw.Chance(r.Verdict.Meets)
+	v.Word, v.Class, v.Chance = doc.Words.verdict(r.Verdict.Word), verdictClass(r.Verdict.Word), doc.Say.t(draw.Chance(r.Verdict.Meets))
 	v.Sentence = doc.Words.t("hold.sentence", "verdict", v.Word, "chance", v.Chance)
-	v.paths(r, sys)
+	v.paths(r, sys, doc.Say)
 	for _, s := range r.Sets {
 		if len(s.Paths) == 0 {
-			v.Sound = draw.Chance(s.P)
+			v.Sound = doc.Say.t(draw.Chance(s.P))
 		}
 	}
 	for _, g := range r.Groups {
 		v.Groups = append(v.Groups, strings.Join(g, ", "))
 	}
 	for _, d := range r.Doubts {
-		v.Doubts = append(v.Doubts, d.Text)
+		v.Doubts = append(v.Doubts, doc.Say.t(d.Text))
 	}
 	for _, n := range r.Verdict.Need {
-		v.Needs = append(v.Needs, n.Text)
+		v.Needs = append(v.Needs, doc.Say.t(n.Text))
 	}
-	v.checks(r.Next, doc.Words)
+	v.checks(r.Next, doc.Words, doc.Say)
 	if h.Sheet == nil {
 		return v, nil
 	}
 	for _, q := range h.Sheet.Readings {
+		q.Sign = doc.Say.t(q.Sign)
 		v.Readings = append(v.Readings, doc.Words.reading(q, doc.Pump, sys))
 	}
 	for _, q := range draw.HoldCurves(doc.Pump, h.Sheet) {
@@ -79,15 +81,15 @@ func newHold(doc Document, h Hold) (holdView, error) {
 }
 
 // checks lists the next checks. A hazard is said in full at the first check that has it, after that by the number of that check.
-func (v *holdView) checks(next []hold.Check, w Words) {
+func (v *holdView) checks(next []hold.Check, w Words, say Say) {
 	said := map[string]int{}
 	for i, c := range next {
-		k := checkView{Do: c.Do, Settles: w.t("hold.settles", "what", c.Settles), About: w.t("hold.about", "minutes", unit.Format(60*c.Minutes, unit.Time, "min", 2))}
+		k := checkView{Do: say.t(c.Do), Settles: w.t("hold.settles", "what", say.t(c.Settles)), About: w.t("hold.about", "minutes", unit.Format(60*c.Minutes, unit.Time, "min", 2))}
 		var again []string
 		for _, h := range c.Hazards {
 			if n, ok := said[h]; !ok {
 				said[h] = i + 1
-				k.Hazards = append(k.Hazards, h)
+				k.Hazards = append(k.Hazards, say.t(h))
 			} else if s := strconv.Itoa(n); !slices.Contains(again, s) {
 				again = append(again, s)
 			}
@@ -100,7 +102,7 @@ func (v *holdView) checks(next []hold.Check, w Words) {
 }
 
 // paths fills the table, the likeliest path first.
-func (v *holdView) paths(r *hold.Result, sys unit.System) {
+func (v *holdView) paths(r *hold.Result, sys unit.System, say Say) {
 	paths := slices.Clone(r.Paths)
 	slices.SortStableFunc(paths, func(a, b hold.PathShare) int {
 		switch {
@@ -112,12 +114,12 @@ func (v *holdView) paths(r *hold.Result, sys unit.System) {
 		return 0
 	})
 	for _, q := range paths {
-		v.Paths = append(v.Paths, pathRow{q.Path, draw.Chance(q.P), draw.FlowRange(r, q.Flow, sys), draw.FlowRange(r, q.Overall, sys), how(q.How)})
+		v.Paths = append(v.Paths, pathRow{q.Path, say.t(draw.Chance(q.P)), draw.FlowRange(r, q.Flow, sys), draw.FlowRange(r, q.Overall, sys), how(q.How, say)})
 	}
 }
 
 // how names the two likeliest ways in which a path is at fault.
-func how(shares map[string]float64) string {
+func how(shares map[string]float64, say Say) string {
 	names := make([]string, 0, len(shares))
 	for name := range shares {
 		names = append(names, name)
@@ -133,7 +135,7 @@ func how(shares map[string]float64) string {
 	})
 	var out []string
 	for _, name := range names[:min(2, len(names))] {
-		out = append(out, name+" "+draw.Chance(shares[name]))
+		out = append(out, say.t(name)+" "+say.t(draw.Chance(shares[name])))
 	}
 	return strings.Join(out, ", ")
 }

@@ -8,8 +8,8 @@ import (
 )
 
 // Words looks up a fixed word of a report by its key, one of those of Texts. Where it gives an empty string, or is nil, the report
-// takes the English. What the packages of the science and of the pictures say themselves (advice, steps, captions in the
-// pictures) is not looked up.
+// takes the English. What the packages of the science say themselves (advice, steps) goes through Say; the captions in the
+// pictures are not looked up.
 type Words func(key string) string
 
 // English is the words as they stand in Texts.

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
 )
 
 // TestWords looks every fixed word up once and once only under a known key, and a translation reaches both faces.
@@ -30,6 +32,7 @@ func TestWords(t *testing.T) {
 	doc.Overrides, doc.Shop = []string{"x"}, "\U000F0000"
 	doc.Photos[0].Caption = ""
 	doc.Holds[1].Result.Verdict.Word = hold.NotProven
+	doc.Departures = append(doc.Departures, pump.Departure{Figures: []pump.Figure{{What: "clamp lost", SI: 9, Dim: unit.Force}}}, pump.Departure{NoFigure: "the size is not known"})
 	faces(doc)
 	doc = document()
 	doc.Version, doc.Signature, doc.Pump.Drive.Kind = "", &Signature{}, "crank"

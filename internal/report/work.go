@@ -29,11 +29,12 @@ type torqueView struct{ Name, Thread, Torque, Tool, Set, Clamp, Read string }
 
 // work fills the order of work. Cautions are said once, numbered, before the steps; a step names their numbers.
 func (v *view) work(doc Document) {
-	v.Cautions = append(v.Cautions, doc.Cautions...)
+	v.Cautions = append(v.Cautions, doc.Say.all(doc.Cautions)...)
 	pictures := map[string]string{}
 	used := make([]bool, len(doc.SignOffs))
-	for i, s := range doc.Steps {
-		k := stepView{N: i + 1, Title: s.Title, Detail: s.Text(doc.Units), Why: s.Why, Lips: s.Lips}
+	for i, raw := range doc.Steps {
+		s := doc.Say.Step(raw)
+		k := stepView{N: i + 1, Title: s.Title, Detail: s.Text(doc.Units), Why: s.Why, Lips: doc.Words.lips(s.Lips)}
 		if s.Torque > 0 {
 			k.Torque = doc.Units.Show(s.Torque, unit.Torque)
 		}
@@ -61,7 +62,7 @@ func (v *view) work(doc Document) {
 		}
 		slices.Sort(numbers)
 		k.Cautions = list(numbers)
-		k.Done = signedOff(doc, s, used)
+		k.Done = signedOff(doc, raw, used)
 		v.Steps = append(v.Steps, k)
 	}
 	for n, q := range doc.SignOffs {
@@ -70,8 +71,27 @@ func (v *view) work(doc Document) {
 		}
 	}
 	for _, d := range doc.Departures {
-		v.Departures = append(v.Departures, departureView{string(d.Kind), d.Step, strings.TrimPrefix(d.Text(doc.Units), string(d.Kind)+": ")})
+		v.Departures = append(v.Departures, doc.departure(d))
 	}
+}
+
+func (doc Document) departure(d pump.Departure) departureView {
+	v := departureView{Kind: doc.Say.t(string(d.Kind)), Text: doc.Words.Departure(d, doc.Say, doc.Units)}
+	if d.Step != "" {
+		v.Step = doc.Say.StepName(d.Step)
+	}
+	return v
+}
+
+// lips names the direction of lips.
+func (w Words) lips(dir string) string {
+	switch dir {
+	case "up":
+		return w.t("lips.up")
+	case "down":
+		return w.t("lips.down")
+	}
+	return dir
 }
 
 // signedOff says who signed a step off and when, and marks those lines as used.
@@ -103,7 +123,7 @@ func list(numbers []int) string {
 func (v *view) torques(doc Document) {
 	sys := doc.Units
 	for _, q := range doc.Torques {
-		k := torqueView{Name: q.Joint.Name, Thread: q.Joint.Thread, Torque: sys.Show(q.Joint.Torque, unit.Torque), Tool: q.Joint.Spanner}
+		k := torqueView{Name: q.Joint.Name, Thread: q.Joint.Thread, Torque: sys.Show(q.Joint.Torque, unit.Torque), Tool: doc.Say.t(q.Joint.Spanner)}
 		if q.Joint.Tol > 0 {
 			k.Torque += " ± " + sys.Show(q.Joint.Tol, unit.Torque)
 		}
@@ -133,7 +153,7 @@ func unknown(doc Document) []string {
 	}
 	for _, h := range doc.Holds {
 		for _, a := range h.Result.Assumed {
-			add(w.t("unknown.assumed", "what", a))
+			add(w.t("unknown.assumed", "what", doc.Say.t(a)))
 		}
 		if h.Result.StdErr > 0 {
 			add(w.t("unknown.draws", "draws", strconv.Itoa(h.Result.Draws), "error", share(h.Result.StdErr, w)))

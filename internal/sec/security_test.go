@@ -218,6 +218,7 @@ func TestNumbersOfTheDocument(t *testing.T) {
 		{"a request | 32 MB", "internal/gate/gate.go", "o.MaxBody = 32 << 20"}, {"a form 1 MB", "internal/web/form.go", "maxForm = 1 << 20"},
 		{"its head 32 kB", "internal/serve/serve.go", "MaxHeaderBytes: 32 << 10"}, {"within 10 seconds", "internal/serve/serve.go", "readHeader = 10 * time.Second"},
 		{"within 2 minutes", "internal/serve/serve.go", "= 2 * time.Minute\n\twriteAll"}, {"25 MB, 50 million pixels", "internal/picture/read.go", "MaxBytes  = 25 << 20\n\tMaxPixels = 50_000_000"},
+		{"in memory at once | 256 MB", "internal/api/body.go", "room = 256 << 20"}, {"a minute at most", "internal/api/api.go", "timeFor = 60 * time.Second"},
 		{"400 MB of memory", "internal/picture/read.go", "room = 400 << 20"}, {"768 MB unpacked, at most 200 to 1", "internal/archive/format.go", "maxTotal   = 768 << 20"},
 		{"at most 200 to 1", "internal/archive/format.go", "maxRatio   = 200"}, {"analyses at once | one for two processors", "internal/shop/shop.go", "max(1, runtime.NumCPU()/2)"},
 		{"5 minutes each, 1024 at once", "internal/web/hub.go", "streamLife = 5 * time.Minute"}, {"1024 at once", "internal/web/hub.go", "mostEars = 1024"}, {"for programs 64", "internal/api/other.go", "maxStreams = 64"},

@@ -2,6 +2,7 @@ package serve
 
 import (
 	"fmt"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"strings"
@@ -20,6 +21,7 @@ type Config struct {
 	Name     string // under which tablets reach the shop, when it is not an address of this machine
 	Cert     string // certificate and key of the shop's own; "" is the own small authority
 	Key      string
+	Proxies  []string // addresses, and networks as 10.1.0.0/16, of proxies whose X-Forwarded-For is believed
 	LogJSON  bool
 	Idle     string // a session that is not used for so long is locked, as "15 min"
 	Demo     bool   // fill an empty store with the demo workshop
@@ -51,6 +53,9 @@ func ReadConfig(c Config, file string) (Config, error) {
 	c.Cert = m.OptText("certificate", "a PEM file", c.Cert)
 	c.Key = m.OptText("key", "a PEM file", c.Key)
 	c.Idle = m.OptText("idle", "a time", c.Idle)
+	if m.Has("proxies") {
+		c.Proxies = m.Texts("proxies", "an address, or a network as 10.1.0.0/16")
+	}
 	c.LogJSON = m.OptBool("log_json", c.LogJSON)
 	m.Done()
 	return c, d.Err()
@@ -70,10 +75,42 @@ func (c *Config) check() error {
 	if !ok || host != "127.0.0.1" && host != "localhost" && host != "::1" {
 		return record.Faultf(record.Invalid, "listen", c.Listen, "a loopback address as 127.0.0.1:7717", "the workshop's network is reached under lan, by HTTPS")
 	}
+	if _, err := c.proxies(); err != nil {
+		return err
+	}
 	if (c.Cert == "") != (c.Key == "") {
 		return record.Faultf(record.Invalid, "certificate", "only one of certificate and key", "both, or neither for the own authority", "")
 	}
 	return nil
+}
+
+// The shortest prefix of a network of proxies, of IPv4 and of IPv6: whoever is in it can say that a request comes from anywhere.
+const widest4, widest6 = 8, 16
+
+// proxies reads the networks of the proxies. One that holds everybody is refused: then nobody's address would be known.
+func (c *Config) proxies() ([]netip.Prefix, error) {
+	out := make([]netip.Prefix, 0, len(c.Proxies))
+	for _, s := range c.Proxies {
+		p, err := netip.ParsePrefix(s)
+		if a, aerr := netip.ParseAddr(s); aerr == nil && a.Zone() == "" {
+			p, err = netip.PrefixFrom(a, a.BitLen()), nil
+		}
+		bad := func(found, mend string) error {
+			return record.Faultf(record.Invalid, "proxies", fmt.Sprintf("%.60q%s", s, found), "addresses of proxies, or networks as 10.1.0.0/16", mend)
+		}
+		switch {
+		case err != nil:
+			return nil, bad("", "list the addresses under which the proxies come, not their names")
+		case p.Addr().Is4In6():
+			return nil, bad(", an IPv4 address in an IPv6 one", "write it as IPv4")
+		case p != p.Masked():
+			return nil, bad(", which has bits beyond its length", "write "+p.Masked().String()+", or the address alone")
+		case p.Bits() < widest4 || p.Addr().Is6() && p.Bits() < widest6:
+			return nil, bad(", nearly everybody", fmt.Sprintf("name the proxies themselves: /%d at least, /%d of IPv6", widest4, widest6))
+		}
+		out = append(out, p)
+	}
+	return out, nil
 }
 
 // Where is the address of the store.

@@ -76,6 +76,9 @@ func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) 
 		return fmt.Errorf("idle: %w", err)
 	}
 	w.idle = time.Duration(idle.SI * float64(time.Second))
+	if host := store.Unchecked(cfg.Where()); host != "" {
+		w.log.Warn("the records go to another machine that does not prove who it is: anybody between can read and change them", "host", host, "mend", "sslmode=verify-full in the address of the database")
+	}
 	if w.st, err = store.Open(ctx, cfg.Where(), store.Options{}); err != nil {
 		return err
 	}
@@ -129,7 +132,7 @@ func (w *workshop) greet(ctx context.Context, g *gate.Gate, at net.Addr) error {
 	if err != nil {
 		return err
 	}
-	code, _, err := g.MakeCode(ctx, gate.Who{Person: 1, P: *i.Value.(*record.Person)})
+	code, _, err := g.MakeCode(ctx, gate.Who{Person: 1, P: *i.Value.(*record.Person), Since: time.Now()})
 	if err != nil {
 		return err
 	}
@@ -148,7 +151,11 @@ func (w *workshop) site(ctx context.Context, secure bool) (http.Handler, *gate.G
 	if w.cfg.Name != "" {
 		hosts = append(hosts, w.cfg.Name)
 	}
-	g := gate.New(w.st, gate.Options{Secure: secure, Log: w.log, Idle: w.idle, Hosts: hosts, MaxBody: maxBody, Background: web.Background,
+	proxies, err := w.cfg.proxies()
+	if err != nil {
+		return nil, nil, err
+	}
+	g := gate.New(w.st, gate.Options{Secure: secure, Log: w.log, Idle: w.idle, Hosts: hosts, Proxies: proxies, MaxBody: maxBody, Background: web.Background,
 		Refuse: func(rw http.ResponseWriter, r *http.Request, status int, f *record.Fault) {
 			pages.Refuse(rw, r, status, f)
 		}})

@@ -31,8 +31,11 @@ func quantity(field, s string, d unit.Dim) error {
 
 // check says whether what is to be written down can be, by what is known of the pump. What a person types is read here, so that
 // the store never holds a quantity that cannot be read.
-func (s *Shop) check(ctx context.Context, sum *record.Summary, number int64, b record.Body) error {
+func (s *Shop) check(ctx context.Context, by By, number int64, b record.Body) error {
 	if err := b.Check(); err != nil {
+		return err
+	}
+	if err := s.checkRefs(ctx, b, by.Corrects != 0); err != nil {
 		return err
 	}
 	switch b := b.(type) {

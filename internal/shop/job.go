@@ -77,6 +77,9 @@ func (s *Shop) BookIn(ctx context.Context, by By, b record.Booked) (int64, error
 	if err := checkAmounts(&b); err != nil {
 		return 0, err
 	}
+	if err := s.checkRefs(ctx, &record.Booked{Sheet: b.Sheet}, false); err != nil {
+		return 0, err
+	}
 	if _, err := s.Model(ctx, b.Sheet, b.Model); err != nil {
 		return 0, err
 	}
@@ -152,7 +155,7 @@ func (s *Shop) Add(ctx context.Context, by By, number int64, b record.Body) (sto
 	if err := s.may(ctx, by, number, b); err != nil {
 		return store.Receipt{}, err
 	}
-	if err := s.check(ctx, sum, number, b); err != nil {
+	if err := s.check(ctx, by, number, b); err != nil {
 		return store.Receipt{}, err
 	}
 	if c, ok := b.(*record.Closed); ok && c.Good && by.IfSeq == 0 {

@@ -45,7 +45,8 @@ func (s *Shop) Look(ctx context.Context, j *Job, h record.HoldStage, running *as
 	})
 }
 
-// Judge makes the verdict of a hold and keeps it with its inputs.
+// Judge makes the verdict of a hold and keeps it with its inputs. With an IfSeq it judges the job only as it was after that entry: code
+// Conflict when it has gone on.
 func (s *Shop) Judge(ctx context.Context, by By, number int64, h record.HoldStage) (*assess.Outcome, store.Receipt, error) {
 	if err := gate.May(by.Who, gate.WriteJob); err != nil {
 		return nil, store.Receipt{}, err
@@ -53,6 +54,10 @@ func (s *Shop) Judge(ctx context.Context, by By, number int64, h record.HoldStag
 	j, err := s.Job(ctx, number)
 	if err != nil {
 		return nil, store.Receipt{}, err
+	}
+	if by.IfSeq != 0 && by.IfSeq != j.Seq {
+		return nil, store.Receipt{}, &record.Fault{Code: record.Conflict, Where: fmt.Sprintf("job %d", number), Found: fmt.Sprintf("entry %d as the last", j.Seq),
+			Want: fmt.Sprintf("entry %d, the last one seen", by.IfSeq), Mend: "look at what was written, then judge again", Seq: j.Seq}
 	}
 	out, err := s.Look(ctx, j, h, nil, true)
 	if err != nil {

@@ -39,7 +39,8 @@ func (s *Shop) mayTouch(ctx context.Context, by By, number, seq int64, others ga
 	return gate.May(by.Who, others)
 }
 
-// mayKeepPerson lets everybody change how the program speaks to them, and keeps the rest for those who keep people.
+// mayKeepPerson lets everybody change how the program speaks to them, and keeps the rest for those who keep people. Another role, and bringing
+// somebody back, take a sign-in within the last ten minutes: both last.
 func (s *Shop) mayKeepPerson(ctx context.Context, by By, sub record.Subject, will *record.Person) error {
 	if sub.ID == 0 {
 		return gate.MayKeepPerson(by.Who, "", will.Role)
@@ -49,6 +50,12 @@ func (s *Shop) mayKeepPerson(ctx context.Context, by By, sub record.Subject, wil
 		return err
 	}
 	was := have.Value.(*record.Person)
+	if was.Role != will.Role || have.Retired { // another role, or back in the shop
+		if err := gate.MayKeepPerson(by.Who, was.Role, will.Role); err != nil {
+			return err
+		}
+		return gate.Fresh(by.Who, s.now(), "changing a role")
+	}
 	if sub.ID == by.Person && !by.Token && was.Role == will.Role && was.Name == will.Name && was.Initials == will.Initials {
 		return nil
 	}

@@ -213,6 +213,138 @@ func TestPeopleAreKeptByThoseWhoMay(t *testing.T) {
 	code(t, err, record.NotAllowed)
 }
 
+// A verdict is of the job that its reader has seen, or there is none.
+func TestJudgeOfWhatWasSeen(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	n := b.book(t, "k1")
+	for _, r := range leftReadings {
+		b.add(t, b.tech, n, reading(record.AsFound, r))
+	}
+	j, err := b.Job(ctx, n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := j.Seq
+	b.add(t, b.tech, n, reading(record.AsFound, leftReadings[0]))
+	_, _, err = b.Judge(ctx, By{Who: b.tech, IfSeq: seen}, n, record.AsFound)
+	var f *record.Fault
+	if !errors.As(err, &f) || f.Code != record.Conflict || f.Seq != seen+1 || f.Mend == "" {
+		t.Errorf("%v", err)
+	}
+	if _, _, err := b.Judge(ctx, By{Who: b.tech, IfSeq: seen + 1}, n, record.AsFound); err != nil {
+		t.Error(err)
+	}
+}
+
+// Another role, and bringing back who left, take a sign-in within ten minutes (ASVS 5.0 requirement 7.5.1, from memory).
+func TestRoleTakesAFreshSignIn(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	sub := record.Subject{Kind: record.OfPerson, ID: b.tech.Person}
+	keep := func(ago time.Duration, who gate.Who, change func(*record.Person)) error {
+		i, err := b.Store().Item(ctx, sub)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := *i.Value.(*record.Person)
+		change(&p)
+		who.Since = time.Now().Add(-ago)
+		_, err = b.Keep(ctx, By{Who: who}, sub, &p)
+		return err
+	}
+	trainer := func(p *record.Person) { p.Role = record.Trainer }
+	for _, who := range []gate.Who{b.office, b.owner} {
+		code(t, keep(11*time.Minute, who, trainer), record.NotAllowed)
+		code(t, keep(11*time.Minute, who, func(p *record.Person) { p.Role = record.Owner }), record.NotAllowed)
+	}
+	for _, err := range []error{
+		keep(11*time.Minute, b.office, func(p *record.Person) { p.Name = "Ilse Varga-Lund" }), // a name gives nothing
+		keep(9*time.Minute, b.office, trainer),
+	} {
+		if err != nil {
+			t.Error(err)
+		}
+	}
+	code(t, keep(time.Minute, b.tech, func(p *record.Person) { p.Role = record.Office }), record.NotAllowed)
+	if _, err := b.Retire(ctx, By{Who: b.office}, sub, "left"); err != nil {
+		t.Fatal(err)
+	}
+	code(t, keep(11*time.Minute, b.office, func(*record.Person) {}), record.NotAllowed)
+	if err := keep(time.Minute, b.office, func(*record.Person) {}); err != nil {
+		t.Error(err)
+	}
+	token := gate.Who{Person: b.owner.Person, P: record.Person{Role: record.Office}, Token: true, Scope: "write", Whole: record.Owner}
+	code(t, keep(0, token, func(p *record.Person) { p.Role = record.Office }), record.NotAllowed)
+}
+
+// A number in an entry stands for something of the catalogue that is there, in use, and could have been used for it.
+func TestNumbersStandForSomething(t *testing.T) {
+	b := newBench(t)
+	ctx := context.Background()
+	n := b.book(t, "k1")
+	keep := func(i record.Item) int64 {
+		t.Helper()
+		k := record.OfTool
+		if _, ok := i.(*record.Price); ok {
+			k = record.OfPrice
+		}
+		r, err := b.Keep(ctx, By{Who: b.owner}, record.Subject{Kind: k}, i)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r.Entry.Subject.ID
+	}
+	gauge, wrench := keep(&record.Tool{Name: "bench gauge", Sort: "gauge"}), keep(&record.Tool{Name: "torque wrench 2", Sort: "wrench"})
+	rule, other := keep(&record.Tool{Name: "steel rule", Sort: "ruler"}), keep(&record.Tool{Name: "own jig", Sort: "other"})
+	kit := keep(&record.Price{Text: "kit", Each: 9000})
+	found := func(tool int64) record.Body {
+		return &record.Found{Part: "rod", Size: "diameter", Value: "21.19 mm", Tool: tool}
+	}
+	torque := func(tool int64) record.Body { return &record.Did{Step: "throat nut", Torque: "37 N·m", Tool: tool} }
+	priced := func(item int64) record.Body {
+		return &record.Priced{Item: item, Text: "kit", Quantity: 1000, Each: 9000, Currency: "EUR"}
+	}
+	bench := func(tool int64) record.Body {
+		return &record.Benched{Hold: record.AsFound, Tool: tool, Fluid: json.RawMessage(`{"kind": "water", "temperature": "20 °C"}`)}
+	}
+	words := &record.Found{Part: "rod", Text: "scored", Tool: wrench}
+	ok := []record.Body{found(0), found(rule), found(other), priced(0), priced(kit), bench(gauge), bench(0), words}
+	for _, body := range ok {
+		if _, err := b.Add(ctx, By{Who: b.owner}, n, body); err != nil {
+			t.Errorf("%+v: %v", body, err)
+		}
+	}
+	refuse := func(body record.Body, field, found string) {
+		t.Helper()
+		_, err := b.Add(ctx, By{Who: b.owner}, n, body)
+		var f *record.Fault
+		if !errors.As(err, &f) || f.Code != record.Invalid || f.Where != field || !strings.Contains(f.Found, found) || f.Want == "" || f.Mend == "" {
+			t.Errorf("%+v: %v", body, err)
+		}
+	}
+	refuse(found(99), "tool", "tool 99, which is not in the catalogue")
+	refuse(torque(99), "tool", "not in the catalogue")
+	refuse(bench(99), "tool", "not in the catalogue")
+	refuse(priced(99), "item", "price 99, which is not in the catalogue")
+	refuse(priced(-1), "item", "not in the catalogue")
+	refuse(found(gauge), "tool", "a gauge")
+	refuse(found(wrench), "tool", "a wrench")
+	refuse(torque(rule), "tool", "a ruler")
+	refuse(bench(rule), "tool", "a ruler")
+	first := b.add(t, b.owner, n, found(rule)).Entry.Seq
+	for _, sub := range []record.Subject{{Kind: record.OfTool, ID: rule}, {Kind: record.OfPrice, ID: kit}} {
+		if _, err := b.Retire(ctx, By{Who: b.owner}, sub, "lost"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	refuse(found(rule), "tool", "retired")
+	refuse(priced(kit), "item", "retired")
+	if _, err := b.Add(ctx, By{Who: b.owner, Corrects: first}, n, found(rule)); err != nil {
+		t.Errorf("a correction of what was measured with it: %v", err)
+	}
+}
+
 func TestPumpSheetsAreReadBeforeTheyAreKept(t *testing.T) {
 	b := newBench(t)
 	ctx := context.Background()

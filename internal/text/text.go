@@ -1,4 +1,5 @@
-// Package text holds the words of the pages: one catalogue file a language, English first. Another language is one more file.
+// Package text holds the words of the pages: one catalogue file a language, English first, and for each other language a second one
+// with the sentences of the science packages, see Voice.Engine. Another language is two more files.
 //
 // A catalogue is a JSON object of keys. A value is a text with fmt verbs, or an object of plural forms (Unicode CLDR: one, two,
 // few, many, other) chosen by the first argument. Every catalogue has the same keys with the same verbs; a test sees to it.
@@ -19,7 +20,7 @@ import (
 	"golang.org/x/text/message/catalog"
 )
 
-//go:embed catalogue/*.json
+//go:embed catalogue/*.json engine/*.json
 var files embed.FS
 
 // Catalogue is the words of all languages.
@@ -28,6 +29,7 @@ type Catalogue struct {
 	tags    []language.Tag // English first
 	matcher language.Matcher
 	raw     map[string]map[string]json.RawMessage // language → key → value
+	engines map[string]*engine                    // by language; none for English
 }
 
 // Load reads the catalogues that come with the program.
@@ -38,7 +40,7 @@ func load(from fs.FS) (*Catalogue, error) {
 	if err != nil {
 		return nil, fmt.Errorf("text: %w", err)
 	}
-	c := &Catalogue{builder: catalog.NewBuilder(catalog.Fallback(language.English)), raw: map[string]map[string]json.RawMessage{}}
+	c := &Catalogue{builder: catalog.NewBuilder(catalog.Fallback(language.English)), raw: map[string]map[string]json.RawMessage{}, engines: map[string]*engine{}}
 	for _, name := range names {
 		tag, err := language.Parse(strings.TrimSuffix(path.Base(name), ".json"))
 		if err != nil {
@@ -50,6 +52,9 @@ func load(from fs.FS) (*Catalogue, error) {
 		}
 		if err := c.add(tag, data); err != nil {
 			return nil, fmt.Errorf("text: %s: %w", name, err)
+		}
+		if c.engines[tag.String()], err = loadEngine(from, tag.String()); err != nil {
+			return nil, err
 		}
 	}
 	slices.SortStableFunc(c.tags, func(a, b language.Tag) int {
@@ -130,10 +135,11 @@ func (c *Catalogue) Match(wishes ...string) string {
 
 // Voice says texts in one language.
 type Voice struct {
-	Lang string
-	p    *message.Printer
-	keys map[string]json.RawMessage // of the English catalogue
-	own  map[string]json.RawMessage
+	Lang   string
+	p      *message.Printer
+	keys   map[string]json.RawMessage // of the English catalogue
+	own    map[string]json.RawMessage
+	engine *engine
 }
 
 // In gives the voice of a language; English for one that there is not.
@@ -143,7 +149,7 @@ func (c *Catalogue) In(lang string) *Voice {
 	if err != nil {
 		tag = language.English
 	}
-	return &Voice{Lang: l, p: message.NewPrinter(tag, message.Catalog(c.builder)), keys: c.raw["en"], own: c.raw[l]}
+	return &Voice{Lang: l, p: message.NewPrinter(tag, message.Catalog(c.builder)), keys: c.raw["en"], own: c.raw[l], engine: c.engines[l]}
 }
 
 // Say gives the text of a key with its arguments. A key that is not in the catalogue comes back in brackets, so that it is seen.

@@ -304,7 +304,7 @@ func (s *Server) takeOut(r *http.Request, f *Form) (string, error) {
 }
 
 // change is one field that an entry changed.
-type change struct{ Word, Was, Now string }
+type change struct{ Word, Was, Now, key string }
 
 type historyRow struct {
 	ISO, When, Who, Device string
@@ -380,9 +380,9 @@ func (f *Frame) changes(was, now map[string]any) []change {
 	slices.Sort(keys)
 	var out []change
 	for _, k := range keys {
-		a, b := plain(was[k]), plain(now[k])
+		a, b := f.value(k, was[k]), f.value(k, now[k])
 		if a != b {
-			out = append(out, change{f.fieldWord(k), a, b})
+			out = append(out, change{f.fieldWord(k), a, b, k})
 		}
 	}
 	return out
@@ -390,6 +390,9 @@ func (f *Frame) changes(was, now map[string]any) []change {
 
 // fieldWord names a field of a record.
 func (f *Frame) fieldWord(k string) string {
+	if k == "step" && f.Job != 0 { // of a tool it is that of its scale
+		return f.T("work.step")
+	}
 	if f.Has("field." + k) {
 		return f.T("field." + k)
 	}

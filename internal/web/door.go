@@ -1,9 +1,11 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 	"strconv"
 
+	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
 )
 
@@ -82,16 +84,25 @@ func (s *Server) enter(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	person, err := f.Number("person")
-	if err == nil {
+	own := f.Get("own")
+	switch {
+	case err != nil:
+	case own != "":
+		err = s.Gate.SignInAnew(w, r, person, f.Get("pin"), own)
+	default:
 		err = s.Gate.SignIn(w, r, person, f.Get("pin"))
 	}
 	f.Values.Del("pin")
+	f.Values.Del("own")
 	if err != nil {
 		fault := faultOf(err)
 		if status(fault.Code) >= 500 {
 			return err
 		}
 		f.Faults = append(f.Faults, fault)
+		if own != "" || errors.Is(err, gate.ErrGivenPIN) {
+			f.Values.Set("anew", "yes")
+		}
 		return s.showDoor(w, r, f)
 	}
 	to := f.Get("to")

@@ -82,17 +82,26 @@ func (f *Form) Number(name string) (int64, error) {
 // Is says whether a box is checked.
 func (f *Form) Is(name string) bool { return f.Get(name) != "" }
 
-// Error is what is wrong with a field, "" when nothing is.
-func (f *Form) Error(name string) string {
+// fault is the fault of a field, or nil.
+func (f *Form) fault(name string) *record.Fault {
 	if f == nil {
-		return ""
+		return nil
 	}
 	for _, e := range f.Faults {
 		if strings.EqualFold(e.Where, name) { // the gate says "PIN"
-			return e.Error()[len(e.Where)+2:]
+			return e
 		}
 	}
-	return ""
+	return nil
+}
+
+// Error is what is wrong with a field, in English, "" when nothing is. A page says it by Frame.Wrong.
+func (f *Form) Error(name string) string {
+	e := f.fault(name)
+	if e == nil {
+		return ""
+	}
+	return e.Error()[len(e.Where)+2:]
 }
 
 // Wrong says whether anything is wrong.

@@ -20,7 +20,7 @@ type handPage struct {
 	Total    string
 	List     []option
 	Left     *verdictView
-	Block    string // why it cannot be closed as good
+	Block    *record.Fault // why it cannot be closed as good
 	Over     []departureView
 	Handed   bool
 	HandedTo string
@@ -59,10 +59,10 @@ func (s *Server) viewHand(w http.ResponseWriter, r *http.Request, form *Form) er
 		d.Left = &vv
 	}
 	if err := s.Shop.MayClose(v.J); err != nil {
-		d.Block = err.Error()
+		d.Block = faultOf(err)
 	}
 	for _, o := range v.J.Overrides {
-		d.Over = append(d.Over, departureView{Text: o.Body.Reason, Reason: f.Person(o.Entry.By) + ", " + f.When(o.Entry.At)})
+		d.Over = append(d.Over, departureView{Text: marked(o.Body.Reason, true), Reason: f.Person(o.Entry.By) + ", " + f.When(o.Entry.At)})
 	}
 	if h := v.J.Handed; h != nil {
 		d.Handed, d.HandedTo, d.HandedAt, d.Sign = true, h.Body.To, f.When(h.Entry.At), h.Body.Signature
@@ -143,7 +143,11 @@ func (s *Server) override(r *http.Request, f *Form) (string, error) {
 func (s *Server) handOver(r *http.Request, f *Form) (string, error) {
 	note := f.Text("handnote")
 	if f.Is("on_paper") {
-		note = joinText(note, "signed on paper")
+		frame, err := s.frame(r)
+		if err != nil {
+			return "", err
+		}
+		note = joinText(note, frame.T("hand.onpaper"))
 	}
 	return s.add(r, f, &record.Handed{To: f.Get("to"), Signature: f.Get("signature"), Note: note}, "/hand?done=handed")
 }

@@ -56,6 +56,9 @@ func (v *JobView) historyRow(entries []record.Entry, i int) (historyRow, error) 
 		}
 	}
 	row.Changes = v.F.changes(was, now)
+	if e.Kind == record.KindBooked {
+		row.Changes = onceNamed(row.Changes)
+	}
 	if by := v.J.Struck[e.Seq]; by != nil {
 		var st record.Struck
 		if err := json.Unmarshal(by.Body, &st); err != nil {
@@ -69,6 +72,14 @@ func (v *JobView) historyRow(entries []record.Entry, i int) (historyRow, error) 
 		row.May = v.Open && row.Struck == "" && (e.By == v.F.Who.Person || v.F.May("striking the entries of others"))
 	}
 	return row, nil
+}
+
+// onceNamed leaves out the name of the customer where the number beside it is written as the same name.
+func onceNamed(changes []change) []change {
+	i := slices.IndexFunc(changes, func(c change) bool { return c.key == "customer" })
+	return slices.DeleteFunc(changes, func(c change) bool {
+		return i >= 0 && c.key == "customer_name" && c.Now == changes[i].Now && c.Was == changes[i].Was
+	})
 }
 
 type pastPage struct {

@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"errors"
+	"html/template"
 	"net/http"
 	"slices"
 	"strconv"
@@ -76,9 +77,9 @@ type HoldPage struct {
 type outcomeView struct {
 	F           *Frame
 	V           *verdictView
-	Fault       string // why there is no outcome
+	Fault       *record.Fault // why there is no outcome
 	Provisional bool
-	Ignored     []string
+	Ignored     []template.HTML
 	Number      int64
 	Stage       record.HoldStage
 	Count       int
@@ -217,24 +218,25 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request) error {
 	var fault *record.Fault
 	switch {
 	case errors.As(err, &fault) && status(fault.Code) < 500:
-		o.Fault = fault.Error()
+		o.Fault = fault
 	case err != nil:
 		return err
 	default:
 		vv := v.result(out.Result)
 		o.V, o.Provisional, o.Count = &vv, out.Provisional, len(out.Sheet.Readings)
-		o.Ignored = ignored(out.Draft)
+		o.Ignored = v.F.ignored(out.Draft)
 	}
 	v.F.Data = o
 	return s.render(w, http.StatusOK, "hold", "outcome", v.F)
 }
 
-func ignored(d assess.Draft) []string {
-	var out []string
+// ignored lists what a hold does not count, with the reason and how to mend it.
+func (f *Frame) ignored(d assess.Draft) []template.HTML {
+	var out []template.HTML
 	for _, i := range d.Ignored {
-		s := strconv.FormatInt(i.Seq, 10) + ": " + i.Reason
+		s := template.HTML(strconv.FormatInt(i.Seq, 10)) + ": " + f.E(i.Reason)
 		if i.Mend != "" {
-			s += "; " + i.Mend
+			s += "; " + f.E(i.Mend)
 		}
 		out = append(out, s)
 	}

@@ -118,7 +118,7 @@ func (v *JobView) rail(path string) {
 func (v *JobView) soaks(now time.Time) {
 	for _, st := range v.Work.Steps {
 		if st.State == assess.Soaking || st.State == assess.Ready {
-			v.Soaks = append(v.Soaks, soakView{Ready: v.F.ISO(st.Until), Title: st.Title, Name: v.F.T("soak.name", st.Title, strconv.FormatInt(v.J.Number, 10)),
+			v.Soaks = append(v.Soaks, soakView{Ready: v.F.ISO(st.Until), Title: v.F.Told(st.Title), Name: v.F.T("soak.name", v.F.Told(st.Title), strconv.FormatInt(v.J.Number, 10)),
 				ID: fmt.Sprintf("soak-%d-%s", v.J.Number, st.ID), At: v.F.When(st.Until)})
 		}
 	}
@@ -134,7 +134,7 @@ func (v *JobView) next() {
 	to := map[assess.What]string{assess.DoHold: "/found", assess.LookVerdict: stagePath[a.Stage], assess.DoChoose: "/choose", assess.DoStep: "/step?id=" + escape(a.StepID), assess.DoProve: "/prove", assess.DoHandOver: "/hand", assess.DoClose: "/hand"}[a.What]
 	v.Next = next{Why: v.F.T("next." + key + ".why"), Key: v.F.T("next." + key), To: jobPath(n, to)}
 	if a.What == assess.DoStep && v.Work.Next != nil {
-		v.Next.Why = v.Work.Next.Title
+		v.Next.Why = v.F.Told(v.Work.Next.Title)
 	}
 }
 
@@ -278,7 +278,7 @@ func (v *JobView) verdict(b *record.Judged, e *record.Entry) (verdictView, error
 func (v *JobView) result(res *hold.Result) verdictView {
 	f := v.F
 	c := f.verdictChip(res.Verdict.Word)
-	out := verdictView{F: f, Word: c.Word, Class: c.Class, Sign: "sign-" + c.Class, Chance: draw.Chance(res.Verdict.Meets), Result: res,
+	out := verdictView{F: f, Word: c.Word, Class: c.Class, Sign: "sign-" + c.Class, Chance: f.Told(draw.Chance(res.Verdict.Meets)), Result: res,
 		Why: f.T("verdict.limit", f.Units.Show(res.Verdict.Limit, unit.Time))}
 	out.Strokes = draw.StrokeTimes(res, f.Units)
 	out.Wide = draw.Inline(draw.LeakMapBare(v.J.Model.Pump, res, f.Units))

@@ -18,6 +18,7 @@ type mePage struct {
 	Form     *Form
 	Units    []unitRow
 	Passkeys []gate.Passkey
+	Sessions []gate.Session
 	Secure   bool
 }
 
@@ -47,6 +48,9 @@ func (s *Server) viewMe(w http.ResponseWriter, r *http.Request, form *Form) erro
 		d.Units = append(d.Units, row)
 	}
 	if d.Passkeys, err = s.Gate.Passkeys(r.Context()); err != nil {
+		return err
+	}
+	if d.Sessions, err = s.Gate.Sessions(r); err != nil {
 		return err
 	}
 	f.Title, f.Data, f.Main = f.T("me.title"), d, "narrow"
@@ -141,6 +145,10 @@ func (s *Server) changePIN(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) dropPasskey(r *http.Request, f *Form) (string, error) {
 	return "/me?done=kept", s.Gate.DropPasskey(r.Context(), f.Get("id"))
+}
+
+func (s *Server) endSession(r *http.Request, f *Form) (string, error) {
+	return "/me?done=ended", s.Gate.EndSession(r.Context(), f.Get("id"))
 }
 
 type tokensPage struct {

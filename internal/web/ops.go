@@ -102,7 +102,7 @@ const maxArchive = 200 << 20
 // importJob takes an archive of another shop.
 func (s *Server) importJob(w http.ResponseWriter, r *http.Request) error {
 	who, _ := gate.From(r.Context())
-	if err := gate.May(who, gate.Export); err != nil {
+	if err := gate.May(who, gate.Import); err != nil {
 		return err
 	}
 	r.Body = http.MaxBytesReader(w, r.Body, maxArchive)

@@ -21,7 +21,7 @@ func (s *Server) document(r *http.Request) (report.Document, *JobView, error) {
 		return report.Document{}, nil, err
 	}
 	f, j := v.F, v.J
-	d := report.Document{Title: f.T("paper.title", strconv.FormatInt(j.Number, 10)), Units: f.Units, Lang: f.Lang, Words: f.words(), Version: s.Shop.Version(),
+	d := report.Document{Title: f.T("paper.title", strconv.FormatInt(j.Number, 10)), Units: f.Units, Lang: f.Lang, Words: f.words(), Say: f.telling(), Version: s.Shop.Version(),
 		Made: f.When(s.Shop.Now()), At: s.Shop.Now(), Pump: j.Model.Pump, RecordMark: j.Hash.Mark(), QR: s.URL() + "/t/" + strconv.FormatInt(j.Number, 10)}
 	d.Shop, d.ShopLines, d.Paper = f.shopLines()
 	if f.Shop != nil {
@@ -83,9 +83,9 @@ func (v *JobView) paperWork(d *report.Document) {
 			continue
 		}
 		any = true
-		what := st.Title
+		what := v.F.Told(st.Title)
 		if st.State == assess.Skipped {
-			what = v.F.T("paper.skipped", st.Title)
+			what = v.F.T("paper.skipped", what)
 			if st.Did != nil {
 				what += ": " + st.Did.Note
 			}
@@ -109,7 +109,7 @@ func (v *JobView) paperWork(d *report.Document) {
 	for _, l := range v.J.Findings {
 		text := l.Body.Text
 		if l.Body.Value != "" {
-			text = joinText(text, l.Body.Size+" "+l.Body.Value)
+			text = joinText(text, v.F.Told(l.Body.Size)+" "+l.Body.Value)
 		}
 		d.Job = append(d.Job, report.Fact{Name: v.F.T("paper.finding", l.Body.Part), Value: text})
 	}

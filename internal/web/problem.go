@@ -44,7 +44,7 @@ func (s *Server) answerError(w http.ResponseWriter, r *http.Request, err error) 
 		s.logger(r).Error("request failed", "err", err, "cause", f.Err)
 	}
 	if wantsScript(r) {
-		s.answerProblem(w, f, code)
+		s.answerProblem(w, r, f, code)
 		return
 	}
 	frame, ferr := s.frame(r)
@@ -60,14 +60,19 @@ func (s *Server) answerError(w http.ResponseWriter, r *http.Request, err error) 
 	}
 }
 
-func (s *Server) answerProblem(w http.ResponseWriter, f *record.Fault, code int) {
-	api.WriteProblem(w, api.NewProblem(code, f))
+// answerProblem answers a script, which shows what is wrong to the person: in the language of the person.
+func (s *Server) answerProblem(w http.ResponseWriter, r *http.Request, f *record.Fault, code int) {
+	if strings.HasPrefix(r.URL.Path, "/api/") { // a program reads it
+		api.WriteProblem(w, api.NewProblem(code, f))
+		return
+	}
+	api.WriteProblem(w, problemIn(s.tongue(r), code, f))
 }
 
 // toTheDoor sends somebody who is not signed in to where that is done, and a script away.
 func (s *Server) toTheDoor(w http.ResponseWriter, r *http.Request) error {
 	if wantsScript(r) {
-		s.answerProblem(w, record.Faultf(record.NotAllowed, "sign-in", "nobody signed in on this device", "a person", "sign in; what is kept on this device is sent then"), http.StatusUnauthorized)
+		s.answerProblem(w, r, record.Faultf(record.NotAllowed, "sign-in", "nobody signed in on this device", "a person", "sign in; what is kept on this device is sent then"), http.StatusUnauthorized)
 		return nil
 	}
 	up, err := s.Gate.IsSetUp(r.Context())

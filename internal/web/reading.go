@@ -3,7 +3,6 @@ package web
 import (
 	"encoding/json"
 	"net/http"
-	"slices"
 	"strings"
 
 	"github.com/evenstroke/evenstroke/hold"
@@ -19,6 +18,7 @@ func (f *Frame) words() report.Words { return func(key string) string { return f
 func readingWords(v *JobView, sheet *hold.Sheet) []string {
 	var out []string
 	for _, q := range sheet.Readings {
+		q.Sign = v.F.Told(q.Sign)
 		out = append(out, v.F.words().Reading(q, v.J.Model.Pump, v.F.Units))
 	}
 	return out
@@ -34,37 +34,10 @@ type readingView struct {
 func (d *HoldPage) readings(h record.HoldStage) {
 	for _, l := range d.J.Readings {
 		if l.Body.Hold == h {
-			d.Readings = append(d.Readings, readingView{l.First.Seq, plainReading(l.Body.Reading), d.F.Person(l.Entry.By), d.F.When(l.Entry.At)})
+			d.Readings = append(d.Readings, readingView{l.First.Seq, d.F.plainReading(l.Body.Reading), d.F.Person(l.Entry.By), d.F.When(l.Entry.At)})
 		}
 	}
 	d.CanJudge = d.CanJudge || len(d.Readings) > 0
-}
-
-// plainReading writes a reading as it was typed: "creep: up, pressure: 3300 psi, …", the kind first.
-func plainReading(raw json.RawMessage) string {
-	m := map[string]any{}
-	if err := json.Unmarshal(raw, &m); err != nil {
-		return string(raw)
-	}
-	var kind, rest []string
-	for k, v := range m {
-		text, ok := v.(string)
-		if !ok {
-			b, err := json.Marshal(v)
-			if err != nil {
-				continue
-			}
-			text = string(b)
-		}
-		if slices.Contains(readingKinds, k) {
-			kind = append(kind, k+": "+text)
-		} else {
-			rest = append(rest, k+": "+text)
-		}
-	}
-	slices.Sort(kind)
-	slices.Sort(rest)
-	return strings.Join(append(kind, rest...), ", ")
 }
 
 // readingKinds are the kinds of readings that can be typed, in the order in which the page offers them.
@@ -113,7 +86,9 @@ func (s *Server) viewReadings(w http.ResponseWriter, r *http.Request, form *Form
 			d.Paths = append(d.Paths, option{Value: q.Name, Word: q.Name})
 		}
 	}
-	d.Signs = options(hold.Signs...)
+	for _, sign := range hold.Signs {
+		d.Signs = append(d.Signs, option{Value: sign, Word: v.F.Told(sign)})
+	}
 	if err := s.benchOf(r, d); err != nil {
 		return err
 	}

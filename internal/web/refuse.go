@@ -11,7 +11,7 @@ import (
 // Refuse answers what the gate did not let through.
 func (s *Server) Refuse(w http.ResponseWriter, r *http.Request, code int, f *record.Fault) {
 	if wantsScript(r) || strings.HasPrefix(r.URL.Path, "/api/") {
-		s.answerProblem(w, f, code)
+		s.answerProblem(w, r, f, code)
 		return
 	}
 	frame, err := s.frame(r)

@@ -75,6 +75,13 @@ func newYard(t testing.TB) *yard {
 	return y
 }
 
+// signedIn is the owner who signed in just now.
+func (y *yard) signedIn() gate.Who {
+	who := y.owner
+	who.Since = y.now()
+	return who
+}
+
 func (y *yard) book() int64 {
 	y.t.Helper()
 	n, err := y.shop.BookIn(context.Background(), shop.By{Who: y.owner}, record.Booked{CustomerName: "Harbour painters", Serial: "ALD-0417", Model: "orrin-30", Complaint: "creeps"})
@@ -121,7 +128,7 @@ func (y *yard) device(name string) *actor {
 	y.t.Helper()
 	a := y.stranger()
 	a.name = name
-	code, _, err := y.gate.MakeCode(context.Background(), y.owner)
+	code, _, err := y.gate.MakeCode(context.Background(), y.signedIn())
 	if err != nil {
 		y.t.Fatal(err)
 	}
@@ -152,9 +159,7 @@ func (y *yard) worker(name string, role record.Role) *actor {
 // program is a token of the owner.
 func (y *yard) program(scope string) *actor {
 	y.t.Helper()
-	who := y.owner
-	who.Since = y.now()
-	secret, _, err := y.gate.MakeToken(context.Background(), who, 1, scope, scope, y.now().Add(time.Hour))
+	secret, _, err := y.gate.MakeToken(context.Background(), y.signedIn(), 1, scope, scope, y.now().Add(time.Hour))
 	if err != nil {
 		y.t.Fatal(err)
 	}

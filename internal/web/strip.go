@@ -43,14 +43,14 @@ func (s *Server) viewFindings(w http.ResponseWriter, r *http.Request, form *Form
 	}
 	if part, ok := p.Part(d.Part); ok {
 		for _, z := range part.Wear {
-			d.Sizes = append(d.Sizes, option{Value: z.Size, Word: z.Size, Small: v.sizeWords(part.Name, z.Size)})
+			d.Sizes = append(d.Sizes, option{Value: z.Size, Word: v.F.Told(z.Size), Small: v.sizeWords(part.Name, z.Size)})
 		}
 	}
 	for _, l := range v.J.Findings {
 		b := l.Body
 		fv := findingView{Seq: l.First.Seq, Part: b.Part, Text: b.Text, Who: v.F.Person(l.Entry.By), When: v.F.When(l.Entry.At)}
 		if b.Value != "" {
-			fv.Size, fv.Room = b.Size+" "+b.Value, v.sizeWords(b.Part, b.Size)
+			fv.Size, fv.Room = v.F.Told(b.Size)+" "+b.Value, v.sizeWords(b.Part, b.Size)
 		}
 		d.Findings = append(d.Findings, fv)
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"html/template"
 	"math"
 	"net/http"
 	"strconv"
@@ -27,8 +28,9 @@ type phaseView struct {
 }
 
 type departureView struct {
-	Text, Reason string
-	Figures      []string
+	Text    template.HTML
+	Reason  string
+	Figures []template.HTML
 }
 
 type workPage struct {
@@ -40,7 +42,7 @@ type workPage struct {
 
 func (v *JobView) row(st *assess.Step) stepRow {
 	f := v.F
-	r := stepRow{Class: "todo", Icon: "ring", Title: st.Title, To: jobPath(v.J.Number, "/step?id="+escape(st.ID))}
+	r := stepRow{Class: "todo", Icon: "ring", Title: f.Told(st.Title), To: jobPath(v.J.Number, "/step?id="+escape(st.ID))}
 	switch st.State {
 	case assess.Done:
 		r.Class, r.Icon = "done", "check"
@@ -85,22 +87,38 @@ func (s *Server) viewWork(w http.ResponseWriter, r *http.Request, form *Form) er
 }
 
 func (v *JobView) departures() []departureView {
+	f := v.F
 	var out []departureView
 	for _, q := range v.Work.Departures {
-		d := departureView{Text: q.Text(v.F.Units), Reason: q.Reason}
+		d := departureView{Text: f.departure(q.Departure), Reason: q.Reason}
 		for _, g := range q.Figures {
-			text := g.What + ": " + v.F.Units.Show(g.SI, g.Dim)
+			text := f.E(g.What) + template.HTML(template.HTMLEscapeString(": "+f.Units.Show(g.SI, g.Dim))) //nolint:gosec // escaped
 			if g.Assumes != "" {
-				text += " (" + g.Assumes + ")"
+				text += " (" + f.E(g.Assumes) + ")"
 			}
 			d.Figures = append(d.Figures, text)
 		}
 		if q.NoFigure != "" {
-			d.Figures = append(d.Figures, q.NoFigure)
+			d.Figures = append(d.Figures, f.E(q.NoFigure))
 		}
 		out = append(out, d)
 	}
 	return out
+}
+
+// departure says one departure, in English as a whole when a part of it has no translation.
+func (f *Frame) departure(d pump.Departure) template.HTML {
+	ok := true
+	say := func(english string) string {
+		said, known := f.Engine(english)
+		ok = ok && known
+		return said
+	}
+	text := say(string(d.Kind)) + ": " + f.words().Departure(d, say, f.Units)
+	if !ok {
+		text = d.Text(f.Units)
+	}
+	return marked(text, ok)
 }
 
 type torqueView struct {
@@ -116,7 +134,7 @@ type stepPage struct {
 	S        *assess.Step
 	Row      stepRow
 	Of       int
-	Detail   string
+	Detail   template.HTML
 	Torque   *torqueView
 	Cautions cautionsView
 	Unread   int
@@ -158,7 +176,7 @@ func (s *Server) viewStep(w http.ResponseWriter, r *http.Request, form *Form) er
 	f := v.F
 	f.here = jobPath(v.J.Number, "/step?id="+escape(id))
 	v.Small = true
-	d := &stepPage{JobView: v, S: st, Row: v.row(st), Of: len(v.Work.Steps), Detail: st.Text(f.Units), Soak: st.Kind == pump.StepSoak, Settled: st.State == assess.Done || st.State == assess.Skipped}
+	d := &stepPage{JobView: v, S: st, Row: v.row(st), Of: len(v.Work.Steps), Detail: f.detail(st.Step), Soak: st.Kind == pump.StepSoak, Settled: st.State == assess.Done || st.State == assess.Skipped}
 	d.Cautions = cautionsView{F: f, Number: v.J.Number, Back: f.here}
 	for _, c := range st.Mind {
 		d.Cautions.List = append(d.Cautions.List, v.caution(c))
@@ -191,9 +209,16 @@ func (s *Server) viewStep(w http.ResponseWriter, r *http.Request, form *Form) er
 	if d.Tools, err = s.tools(r, f, "wrench", "gauge", "other"); err != nil {
 		return err
 	}
-	f.Title = f.T("job.page", st.Title, strconv.FormatInt(v.J.Number, 10))
+	f.Title = f.T("job.page", f.Told(st.Title), strconv.FormatInt(v.J.Number, 10))
 	v.F.Data = d
 	return s.render(w, statusOf(form), "step", "frame.html", v.F)
+}
+
+// detail is what to do in a step, with its quantities filled in after the translation.
+func (f *Frame) detail(s pump.Step) template.HTML {
+	said, ok := f.Engine(s.Detail)
+	s.Detail = said
+	return marked(s.Text(f.Units), ok)
 }
 
 // picture draws the stack that a step is about.
@@ -251,7 +276,7 @@ func (s *Server) doStep(r *http.Request, f *Form) (string, error) {
 	skip := f.Get("do") == "skip"
 	for _, c := range st.Mind {
 		if c.Minded == nil && !skip {
-			return "", record.Faultf(record.NotAllowed, "caution", v.F.T("caution.unread"), v.F.T("caution.first"), "")
+			return "", record.Faultf(record.NotAllowed, "caution", "a caution that nobody has read", "the cautions to be read first", "")
 		}
 	}
 	tool, err := f.Number("tool")
@@ -261,7 +286,7 @@ func (s *Server) doStep(r *http.Request, f *Form) (string, error) {
 	b := &record.Did{Step: id, Torque: f.Quantity("torque"), Wrench: f.Quantity("wrench"), Adapter: f.Quantity("adapter"), Angle: f.Quantity("angle"),
 		Tool: tool, Soaked: f.Quantity("soaked"), Pressure: f.Quantity("pressure"), Held: f.Quantity("held"), Note: f.Text("note"), Skipped: skip}
 	if st.Wrench != nil && !skip && b.Torque == "" {
-		return "", record.Faultf(record.Invalid, "torque", v.F.T("step.notorque"), v.F.T("step.torqueread"), "")
+		return "", record.Faultf(record.Invalid, "torque", "no torque", "the torque read on the wrench", "")
 	}
 	if st.Did != nil && st.Signed != nil {
 		f.Values.Set("corrects", strconv.FormatInt(st.Signed.Seq, 10))

@@ -165,11 +165,7 @@ async function send(e) {
 
 /** why says in one line why an entry was refused. */
 export function why(problem) {
-  if (!problem) return "";
-  if (problem.where || problem.found) {
-    return [[problem.where, problem.found].filter(Boolean).join(": "), problem.want, problem.mend].filter(Boolean).join("; ");
-  }
-  return problem.detail || problem.title || "";
+  return problem?.detail || problem?.title || ""; // the detail is whole, and in the language of the person
 }
 
 async function tidy() {

@@ -1,0 +1,62 @@
+package shop
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
+)
+
+// checkRefs looks up what the numbers in an entry stand for: each is a value of the catalogue that is there, one that is still in use when the
+// entry is new, and a tool that measures what the entry says. A correction may go on naming what was retired since.
+func (s *Shop) checkRefs(ctx context.Context, b record.Body, corrects bool) error {
+	for _, r := range store.Refs(&record.Entry{}, b) {
+		if *r.ID == 0 { // nothing, or a pump sheet of the program
+			continue
+		}
+		i, err := s.st.Item(ctx, record.Subject{Kind: r.Kind, ID: *r.ID})
+		if record.CodeOf(err) == record.NotFound {
+			return record.Faultf(record.Invalid, r.Field, fmt.Sprintf("%s %d, which is not in the catalogue", r.Kind, *r.ID), "a "+string(r.Kind)+" of the catalogue", "choose one of the list, or add it there first")
+		}
+		if err != nil {
+			return err
+		}
+		if i.Retired && !corrects {
+			return record.Faultf(record.Invalid, r.Field, fmt.Sprintf("%s %d, %.60q, which was retired", r.Kind, *r.ID, i.Label), "a "+string(r.Kind)+" that is in use", "choose another one, or keep it in the catalogue again")
+		}
+		if t, ok := i.Value.(*record.Tool); ok {
+			if err := fitsTool(t, *r.ID, b); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// fitsTool refuses a tool that cannot have measured what an entry says.
+func fitsTool(t *record.Tool, id int64, b record.Body) error {
+	var what string
+	var sorts []string
+	switch b := b.(type) {
+	case *record.Benched:
+		what, sorts = "the pressure of a bench", []string{"gauge"}
+	case *record.Found:
+		if b.Value != "" {
+			what, sorts = "a size", []string{"micrometer", "ruler"}
+		}
+	case *record.Did:
+		switch {
+		case b.Torque != "":
+			what, sorts = "a torque", []string{"wrench"}
+		case b.Pressure != "":
+			what, sorts = "a pressure", []string{"gauge"}
+		}
+	}
+	if sorts == nil || t.Sort == "other" || slices.Contains(sorts, t.Sort) {
+		return nil
+	}
+	return record.Faultf(record.Invalid, "tool", fmt.Sprintf("tool %d, %.60q, a %s", id, t.Name, t.Sort), "a "+strings.Join(append(sorts, "tool of another sort"), ", or a ")+": it measures "+what, "choose the tool that was used")
+}

@@ -1,0 +1,121 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/evenstroke/evenstroke/internal/record"
+)
+
+// TestLastingPowerTakesAFreshSignIn: what gives lasting power is refused to who signed in more than ten minutes ago, and the page says how
+// to go on (ASVS 5.0 requirement 7.5.1, from memory).
+func TestLastingPowerTakesAFreshSignIn(t *testing.T) {
+	y := newYard(t)
+	p := y.place()
+	owner := y.worker("owner", record.Owner)
+	acts := []struct{ path, form string }{
+		{"/catalogue/person/%P", "name=Victim&initials=V&role=office"}, {"/catalogue/person/%P", "name=Victim&initials=V&role=owner"}, {"/devices/code", ""},
+		{"/me/passkeys/drop", "id=x"}, {"/catalogue/person/%P/pin", "pin=903817"}, {"/tokens", "name=x&scope=read&days=1"}, {"/passkey/new/begin", ""},
+	}
+	try := func(want bool) {
+		t.Helper()
+		for _, a := range acts {
+			w := way{route: "POST " + a.path, path: a.path, form: a.form}
+			got := owner.do(w.request(p))
+			refused := got.Code == http.StatusForbidden && strings.Contains(got.Body.String(), "within the last ten minutes")
+			if refused != want {
+				t.Errorf("%s %s: %d\n%s", a.path, a.form, got.Code, firstLines(got.Body.String()))
+			}
+			if refused && a.path == "/devices/code" && !strings.Contains(got.Body.String(), `href="/door?to=%2fdevices%2fcode"`) {
+				t.Error("the page does not lead to the door")
+			}
+		}
+	}
+	before := y.last()
+	for range 2 { // used now and then, so that it is not locked
+		y.later.Add(int64(6 * time.Minute))
+		owner.get("/me")
+	}
+	try(true)
+	if y.last() != before {
+		t.Error("something was written")
+	}
+	owner.post("/door", url.Values{"person": {"1"}, "pin": {pin}})
+	acts[len(acts)-1].path = "/me/passkeys/drop" // no passkeys under the name of this test
+	try(false)
+}
+
+// TestOwnSessions: the page of a person lists where they are signed in, and a key ends one of it. Every page has a key to leave.
+func TestOwnSessions(t *testing.T) {
+	y := newYard(t)
+	one := y.worker("one", record.Technician)
+	two := y.device("tablet in the yard")
+	if got := two.post("/door", url.Values{"person": {fmt.Sprint(one.person)}, "pin": {pin}}); got.Code != http.StatusSeeOther {
+		t.Fatalf("%d", got.Code)
+	}
+	page := one.get("/me").Body.String()
+	ids := regexp.MustCompile(`action="/me/sessions/end"(?s:.*?)</form>`).FindAllString(page, -1)
+	if len(ids) != 2 || !strings.Contains(page, "tablet in the yard") || strings.Count(page, "this one") != 1 {
+		t.Fatalf("%d sessions\n%s", len(ids), page)
+	}
+	var id string
+	for _, form := range ids {
+		if m := regexp.MustCompile(`name="id" value="([0-9a-f]+)"`).FindStringSubmatch(form); m != nil {
+			id = m[1]
+		}
+	}
+	other := y.worker("other", record.Owner)
+	other.post("/me/sessions/end", url.Values{"id": {id}})
+	if got := two.get("/me"); got.Code != http.StatusOK {
+		t.Errorf("somebody else ended it: %d", got.Code)
+	}
+	if got := one.post("/me/sessions/end", url.Values{"id": {id}}); got.Code != http.StatusSeeOther {
+		t.Errorf("%d", got.Code)
+	}
+	if got := two.get("/me"); got.Code != http.StatusSeeOther {
+		t.Errorf("the session that was ended is answered %d", got.Code)
+	}
+	for _, path := range []string{"/", "/me", "/jobs/1", "/jobs/1/found", "/catalogue", "/search"} {
+		if body := one.get(path).Body.String(); !strings.Contains(body[:strings.Index(body, "</header>")], `action="/leave"`) {
+			t.Errorf("%s: no key to leave in its head", path)
+		}
+	}
+}
+
+// TestPINFromAnother: who got a PIN from the office chooses one at the door, on the page that asks for it.
+func TestPINFromAnother(t *testing.T) {
+	y := newYard(t)
+	id := y.keep(record.OfPerson, &record.Person{Name: "Ilse Varga", Initials: "IV", Role: record.Technician})
+	if got := y.worker("owner", record.Owner).post(fmt.Sprintf("/catalogue/person/%d/pin", id), url.Values{"pin": {"934068"}}); got.Code != http.StatusSeeOther {
+		t.Fatalf("%d", got.Code)
+	}
+	b := y.device("tablet")
+	enter := func(pin, own string) *httptest.ResponseRecorder {
+		return b.post("/door", url.Values{"person": {fmt.Sprint(id)}, "pin": {pin}, "own": {own}, "to": {"/search"}})
+	}
+	page := enter("934068", "")
+	if body := page.Body.String(); page.Code != http.StatusForbidden || !strings.Contains(body, `name="own"`) || strings.Contains(body, "934068") {
+		t.Fatalf("%d %s", page.Code, body)
+	}
+	if got := b.get("/me"); got.Code != http.StatusSeeOther {
+		t.Errorf("let in by the PIN of another: %d", got.Code)
+	}
+	if got := enter("934068", "934068"); got.Code != http.StatusUnprocessableEntity || !strings.Contains(got.Body.String(), `name="own"`) {
+		t.Errorf("the same again: %d", got.Code)
+	}
+	if got := enter("934068", "502846"); got.Code != http.StatusSeeOther || got.Header().Get("Location") != "/search" {
+		t.Errorf("%d", got.Code)
+	}
+	if got := b.get("/me"); got.Code != http.StatusOK {
+		t.Errorf("%d", got.Code)
+	}
+	if body := b.get("/door?person=" + fmt.Sprint(id)).Body.String(); strings.Contains(body, `name="own"`) {
+		t.Error("the door asks everybody for a new PIN")
+	}
+}
