@@ -108,7 +108,7 @@ func TestClimbingStallAgreesWithTheFullModel(t *testing.T) {
 			above++
 		}
 		r := timed(Creep, pump.Down, press, 0.01, 10)
-		if err := refuse(p, &Sheet{Readings: []Reading{r}}); err != nil {
+		if err := Refuse(p, &Sheet{Readings: []Reading{r}}); err != nil {
 			t.Errorf("a stall that this pump makes is refused: %v", err)
 		}
 		o := b.creep(r)

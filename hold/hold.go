@@ -50,7 +50,7 @@ func Analyse(p *pump.Pump, s *Sheet, pr *Prior, opt Options) (*Result, error) {
 	if opt.StdErr == 0 {
 		opt.StdErr = 0.012
 	}
-	if err := refuse(p, s); err != nil {
+	if err := Refuse(p, s); err != nil {
 		return nil, err
 	}
 	b, err := newBench(p, s, pr)

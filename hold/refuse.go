@@ -49,7 +49,8 @@ type checker struct {
 	line  int
 }
 
-func refuse(p *pump.Pump, s *Sheet) error {
+// Refuse returns a *Refusal when a reading cannot come from this pump whatever leaks, as Analyse does first; nil otherwise.
+func Refuse(p *pump.Pump, s *Sheet) error {
 	c := &checker{p: p, m: p.Map(), paths: map[string]pump.Path{}, out: &Refusal{Pump: p.Name}}
 	for _, q := range c.m.Paths {
 		c.paths[q.Name] = q

@@ -56,19 +56,14 @@ func readingField(key string) string {
 // benchField leaves the key of what a hold is made with as it is.
 func benchField(key string) string { return key }
 
-// refusedAlone asks package hold whether the one reading of a sheet can come from the pump. It analyses with as few draws as
-// there are, since the refusal alone is wanted.
+// refusedAlone asks package hold whether the one reading of a sheet can come from the pump.
 func refusedAlone(p *pump.Pump, s *hold.Sheet) error {
-	_, err := hold.Analyse(p, s, hold.DefaultPrior(), hold.Options{Draws: 1, StdErr: 1})
 	var refusal *hold.Refusal
-	switch {
-	case errors.As(err, &refusal):
-		it := refusal.Items[0]
-		return &record.Fault{Code: record.Invalid, Where: refusedField(s.Readings[0], it.Found), Found: it.Found, Want: it.Want, Mend: it.Fix, Err: err}
-	case err != nil:
-		return &record.Fault{Code: record.Invalid, Found: err.Error(), Want: "a reading that can be weighed", Err: err}
+	if !errors.As(hold.Refuse(p, s), &refusal) {
+		return nil
 	}
-	return nil
+	it := refusal.Items[0]
+	return &record.Fault{Code: record.Invalid, Where: refusedField(s.Readings[0], it.Found), Found: it.Found, Want: it.Want, Mend: it.Fix, Err: refusal}
 }
 
 // refusedField finds the field that a refusal is about from the words with which package hold says what it found.
