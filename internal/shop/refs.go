@@ -10,22 +10,16 @@ import (
 	"github.com/evenstroke/evenstroke/internal/store"
 )
 
-// checkRefs looks up what the numbers in an entry stand for: each is a value of the catalogue that is there, one that is still in use when the
-// entry is new, and a tool that measures what the entry says. A correction may go on naming what was retired since.
+// checkRefs looks up what the numbers in an entry stand for, and that a tool measures what the entry says. A correction may go on naming what
+// was retired since.
 func (s *Shop) checkRefs(ctx context.Context, b record.Body, corrects bool) error {
 	for _, r := range store.Refs(&record.Entry{}, b) {
-		if *r.ID == 0 { // nothing, or a pump sheet of the program
-			continue
-		}
-		i, err := s.st.Item(ctx, record.Subject{Kind: r.Kind, ID: *r.ID})
-		if record.CodeOf(err) == record.NotFound {
-			return record.Faultf(record.Invalid, r.Field, fmt.Sprintf("%s %d, which is not in the catalogue", r.Kind, *r.ID), "a "+string(r.Kind)+" of the catalogue", "choose one of the list, or add it there first")
-		}
+		i, err := s.ref(ctx, r, corrects)
 		if err != nil {
 			return err
 		}
-		if i.Retired && !corrects {
-			return record.Faultf(record.Invalid, r.Field, fmt.Sprintf("%s %d, %.60q, which was retired", r.Kind, *r.ID, i.Label), "a "+string(r.Kind)+" that is in use", "choose another one, or keep it in the catalogue again")
+		if i == nil {
+			continue
 		}
 		if t, ok := i.Value.(*record.Tool); ok {
 			if err := fitsTool(t, *r.ID, b); err != nil {
@@ -34,6 +28,35 @@ func (s *Shop) checkRefs(ctx context.Context, b record.Body, corrects bool) erro
 		}
 	}
 	return nil
+}
+
+// checkItemRefs looks up what the numbers in a value of the catalogue stand for. One that is kept anew may go on naming what was retired.
+func (s *Shop) checkItemRefs(ctx context.Context, i record.Item, again bool) error {
+	for _, r := range store.ItemRefs(i) {
+		if _, err := s.ref(ctx, r, again); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ref looks up what a number stands for: a value of the catalogue that is there, and in use unless it may be an old one; nil for 0, which
+// is nothing, or a pump sheet of the program.
+func (s *Shop) ref(ctx context.Context, r store.Ref, old bool) (*store.Item, error) {
+	if *r.ID == 0 {
+		return nil, nil
+	}
+	i, err := s.st.Item(ctx, record.Subject{Kind: r.Kind, ID: *r.ID})
+	if record.CodeOf(err) == record.NotFound {
+		return nil, record.Faultf(record.Invalid, r.Field, fmt.Sprintf("%s %d, which is not in the catalogue", r.Kind, *r.ID), "a "+string(r.Kind)+" of the catalogue", "choose one of the list, or add it there first")
+	}
+	if err != nil {
+		return nil, err
+	}
+	if i.Retired && !old {
+		return nil, record.Faultf(record.Invalid, r.Field, fmt.Sprintf("%s %d, %.60q, which was retired", r.Kind, *r.ID, i.Label), "a "+string(r.Kind)+" that is in use", "choose another one, or keep it in the catalogue again")
+	}
+	return i, nil
 }
 
 // fitsTool refuses a tool that cannot have measured what an entry says.

@@ -425,3 +425,33 @@ func TestAnalyse(t *testing.T) {
 	close(release)
 	all.Wait()
 }
+
+// A pump of the catalogue names a customer and a sheet that are there; one that was retired may go on being named.
+func TestPumpNamesWhatIsThere(t *testing.T) {
+	b, ctx := newBench(t), context.Background()
+	keep := func(sub record.Subject, customer, sheet int64) (store.Receipt, error) {
+		return b.Keep(ctx, By{Who: b.owner}, sub, &record.Pump{Serial: "ALD-0501", Model: "orrin-30", Customer: customer, Sheet: sheet})
+	}
+	c, err := b.Keep(ctx, By{Who: b.owner}, record.Subject{Kind: record.OfCustomer}, &record.Customer{Name: "Slipway"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	customer := c.Entry.Subject.ID
+	fresh := record.Subject{Kind: record.OfPump}
+	for _, x := range [][2]int64{{customer + 7, 0}, {customer, 99}} {
+		_, err := keep(fresh, x[0], x[1])
+		code(t, err, record.Invalid)
+	}
+	p, err := keep(fresh, customer, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := b.Retire(ctx, By{Who: b.owner}, record.Subject{Kind: record.OfCustomer, ID: customer}, "moved away"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := keep(p.Entry.Subject, customer, 0); err != nil {
+		t.Error(err)
+	}
+	_, err = b.Keep(ctx, By{Who: b.owner}, fresh, &record.Pump{Serial: "ALD-0502", Model: "orrin-30", Customer: customer})
+	code(t, err, record.Invalid)
+}
