@@ -11,10 +11,10 @@ type label struct {
 	drip  int // index in section.drops
 	n     int // number, from 1
 	group int // −1: none
-	name  []string
-	words []string
-	share string // probability
-	flow  string
+	name  []said
+	words []said
+	share said // probability
+	flow  said
 	big   bool
 	at    []pt // markers
 	h, y  float64
@@ -23,10 +23,10 @@ type label struct {
 // cluster is one label, or several that stand together under a caption.
 type cluster struct {
 	labels  []*label
-	words   []string // of the caption
-	caption float64  // height of the caption, 0 when there is none
-	gap     float64  // between its labels
-	h, y    float64  // with caption and gaps
+	words   []said  // of the caption
+	caption float64 // height of the caption, 0 when there is none
+	gap     float64 // between its labels
+	h, y    float64 // with caption and gaps
 }
 
 // want is the level at which the cluster would stand if it were alone.

@@ -85,10 +85,10 @@ func thin(xy []float64) []float64 {
 }
 
 // describe adds to the description the range of each curve, the bands and the marks.
-func (d *plotPicture) describe() string {
-	var b strings.Builder
+func (d *plotPicture) describe() said {
+	var out []string
 	if d.Desc != "" {
-		b.WriteString(strings.TrimRight(d.Desc, ". ") + ". ")
+		out = append(out, strings.TrimRight(d.Desc, ". ")+".")
 	}
 	for _, s := range d.Series {
 		one := Plot{Series: []Series{s}}
@@ -97,18 +97,18 @@ func (d *plotPicture) describe() string {
 		if name == "" {
 			name = d.Y.Label
 		}
-		b.WriteString(name + ": from " + d.sys.Show(y[0], d.Y.Dim) + " to " + d.sys.Show(y[1], d.Y.Dim) + " over " +
-			d.X.Label + " " + d.sys.Show(x[0], d.X.Dim) + " to " + d.sys.Show(x[1], d.X.Dim) + ". ")
+		out = append(out, name+": from "+d.sys.Show(y[0], d.Y.Dim)+" to "+d.sys.Show(y[1], d.Y.Dim)+" over "+
+			d.X.Label+" "+d.sys.Show(x[0], d.X.Dim)+" to "+d.sys.Show(x[1], d.X.Dim)+".")
 	}
 	for _, k := range d.Bands {
-		b.WriteString("Area: " + k.Name + ". ")
+		out = append(out, "Area: "+k.Name+".")
 	}
 	for i, m := range d.Marks {
 		if i == 12 {
-			fmt.Fprintf(&b, "And %d marks more. ", len(d.Marks)-i)
+			out = append(out, fmt.Sprintf("And %d marks more.", len(d.Marks)-i))
 			break
 		}
-		b.WriteString(m.Word + " at " + d.sys.Show(m.X, d.X.Dim) + ". ")
+		out = append(out, m.Word+" at "+d.sys.Show(m.X, d.X.Dim)+".")
 	}
-	return strings.TrimSpace(b.String())
+	return d.sentences(out...)
 }

@@ -6,46 +6,45 @@ import (
 )
 
 // title of the leak map.
-func (m *leakMap) title() string {
+func (m *leakMap) title() said {
 	if m.r == nil {
-		return "Where " + m.p.Name + " can leak"
+		return m.t("Where " + m.p.Name + " can leak")
 	}
-	return "Leak map of " + m.p.Name + ": " + m.r.Verdict.Word
+	return m.t("Leak map of " + m.p.Name + ": " + m.r.Verdict.Word)
 }
 
 // describe says in words all that the leak map shows.
-func (m *leakMap) describe() string {
-	var b strings.Builder
-	b.WriteString("Section of the pump with its leak paths. ")
+func (m *leakMap) describe() said {
+	out := []said{m.t("Section of the pump with its leak paths.")}
 	if m.r != nil {
-		b.WriteString("Verdict: " + m.r.Verdict.Word + "; chance that the pump meets its limit: " + Chance(m.r.Verdict.Meets) + ". ")
+		out = append(out, m.t("Verdict: "+m.r.Verdict.Word+"; chance that the pump meets its limit: "+Chance(m.r.Verdict.Meets)+"."))
 		for _, s := range []string{limitText(m.p, m.sys), strokeText(m.r, m.sys), needText(m.r)} {
 			if s != "" {
-				b.WriteString(strings.ToUpper(s[:1]) + s[1:] + ". ")
+				out = append(out, capital(m.t(s)))
 			}
 		}
 	}
 	for _, set := range m.ranked() {
 		for _, l := range set {
-			b.WriteString(l.path)
+			s := said(l.path)
 			if l.share != "" {
-				b.WriteString(": " + l.share)
+				s += ": " + l.share
 			}
 			if l.flow != "" {
-				b.WriteString(", if so " + l.flow)
+				s += ", " + m.t("if so "+string(l.flow))
 			}
-			b.WriteString(". ")
+			out = append(out, s+".")
 		}
 	}
 	if m.r != nil {
 		for _, g := range m.r.Groups {
-			b.WriteString("Cannot be told apart: " + strings.Join(g, ", ") + ". ")
+			out = append(out, m.t("Cannot be told apart: "+strings.Join(g, ", ")+"."))
 		}
 	}
 	for _, ch := range m.p.Chambers {
-		b.WriteString("Chamber " + ch.Name + ": " + m.pressureWords(ch.Name) + ". ")
+		out = append(out, m.t("Chamber "+ch.Name+": "+m.pressureWords(ch.Name)+"."))
 	}
-	return strings.TrimSpace(b.String())
+	return join(out, " ")
 }
 
 // ranked returns the labels in their groups, the likeliest first.

@@ -37,9 +37,15 @@ func all(t *testing.T) map[string]picture {
 	t.Helper()
 	drawn.Lock()
 	defer drawn.Unlock()
-	if drawn.pictures != nil {
-		return drawn.pictures
+	if drawn.pictures == nil {
+		drawn.pictures = drawAll(t)
 	}
+	return drawn.pictures
+}
+
+// drawAll draws them all with options.
+func drawAll(t *testing.T, opts ...Option) map[string]picture {
+	t.Helper()
 	out := map[string]picture{}
 	imperial := unit.Imperial()
 	for name, p := range pumps(t) {
@@ -48,9 +54,9 @@ func all(t *testing.T) map[string]picture {
 			if word == "" {
 				r = nil
 			}
-			m := newLeakMap(p, r, unit.Metric(), wideForm)
+			m := newLeakMap(p, r, unit.Metric(), wideForm, opts...)
 			out[fmt.Sprintf("map %s %d", name, i)] = picture{m.wide(), m.texts}
-			m = newLeakMap(p, r, imperial, narrowForm)
+			m = newLeakMap(p, r, imperial, narrowForm, opts...)
 			out[fmt.Sprintf("map narrow %s %d", name, i)] = picture{m.narrow(), m.texts}
 		}
 		for _, st := range p.Stacks {
@@ -59,12 +65,12 @@ func all(t *testing.T) map[string]picture {
 				t.Fatal(err)
 			}
 			for i, f := range []stackForm{wideStack, narrowStack} {
-				s, err := newStack(p, st.Name, &a, unit.Metric(), f)
+				s, err := newStack(p, st.Name, &a, unit.Metric(), f, opts...)
 				if err != nil {
 					t.Fatal(err)
 				}
 				out[fmt.Sprintf("stack %s %s %d", name, st.Name, i)] = picture{s.draw(), s.texts}
-				s, err = newStack(p, st.Name, nil, imperial, f)
+				s, err = newStack(p, st.Name, nil, imperial, f, opts...)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -77,19 +83,18 @@ func all(t *testing.T) map[string]picture {
 				t.Fatal(err)
 			}
 			for i, f := range []workForm{wideWork, narrowWork} {
-				w := newWork(imperial, f)
+				w := newWork(imperial, f, opts...)
 				out[fmt.Sprintf("work %s %d", name, i)] = picture{w.draw(steps), w.texts}
 			}
 		}
 	}
 	for i, q := range plots() {
 		for k, f := range []plotForm{widePlot, narrowPlot} {
-			d := &plotPicture{Plot: q, f: f, sys: unit.Metric()}
+			d := &plotPicture{canvas: with(opts), Plot: q, f: f, sys: unit.Metric()}
 			out[fmt.Sprintf("plot %d %d", i, k)] = picture{d.draw(), d.texts}
 		}
 	}
-	out["lips"] = picture{svg: Lips("down")}
-	drawn.pictures = out
+	out["lips"] = picture{svg: Lips("down", opts...)}
 	return out
 }
 
@@ -164,7 +169,12 @@ func checkAttributes(t *testing.T, name string, e xml.StartElement) {
 
 // TestTextsDoNotOverlap checks every pair of texts of every picture, and that each lies inside its picture.
 func TestTextsDoNotOverlap(t *testing.T) {
-	for name, q := range all(t) {
+	apartInside(t, all(t))
+}
+
+func apartInside(t *testing.T, pictures map[string]picture) {
+	t.Helper()
+	for name, q := range pictures {
 		w, h := viewBox(t, q.svg)
 		for i, a := range q.texts {
 			if a.x < 0 || a.y < 0 || a.x+a.w > w || a.y+a.h > h {
@@ -204,7 +214,7 @@ func TestWidthIsNotLess(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			got := font{size: 1, bold: bold}.width(f[2])
+			got := font{size: 1, bold: bold}.width(said(f[2]))
 			if got < want || got > 1.5*want {
 				t.Errorf("%q bold %v: %.3f, measured %.3f", f[2], bold, got, want)
 			}

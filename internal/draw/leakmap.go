@@ -31,14 +31,14 @@ const suspect = 0.05
 
 // LeakMap draws the section of a pump with the chance and the flow of every leak path at its place, for a desk, for paper, or
 // as a picture of its own. r may be nil: then it shows where the pump can leak. Flows and pressures are in the units of sys.
-func LeakMap(p *pump.Pump, r *hold.Result, sys unit.System) string {
-	m := newLeakMap(p, r, sys, wideForm)
+func LeakMap(p *pump.Pump, r *hold.Result, sys unit.System, opts ...Option) string {
+	m := newLeakMap(p, r, sys, wideForm, opts...)
 	return m.wide()
 }
 
 // LeakMapNarrow is LeakMap for a hand-held screen of 360 px: numbers at the section, the words below it.
-func LeakMapNarrow(p *pump.Pump, r *hold.Result, sys unit.System) string {
-	m := newLeakMap(p, r, sys, narrowForm)
+func LeakMapNarrow(p *pump.Pump, r *hold.Result, sys unit.System, opts ...Option) string {
+	m := newLeakMap(p, r, sys, narrowForm, opts...)
 	return m.narrow()
 }
 
@@ -58,8 +58,8 @@ type leakMap struct {
 	dx, dy      float64 // where its axis and its top stand
 }
 
-func newLeakMap(p *pump.Pump, r *hold.Result, sys unit.System, f form) *leakMap {
-	m := &leakMap{f: f, p: p, r: r, sys: sys, s: newSection(p)}
+func newLeakMap(p *pump.Pump, r *hold.Result, sys unit.System, f form, opts ...Option) *leakMap {
+	m := &leakMap{canvas: with(opts), f: f, p: p, r: r, sys: sys, s: newSection(p)}
 	for i, d := range m.s.drops {
 		l := &label{path: d.path, drip: i, group: -1, h: 1}
 		m.labels = append(m.labels, l)
@@ -67,9 +67,9 @@ func newLeakMap(p *pump.Pump, r *hold.Result, sys unit.System, f form) *leakMap 
 			continue
 		}
 		if q, ok := m.share(d.path); ok {
-			l.share, l.big = Chance(q.P), q.P >= suspect
+			l.share, l.big = m.t(Chance(q.P)), q.P >= suspect
 			if l.big {
-				l.flow = FlowRange(r, q.Flow, sys)
+				l.flow = said(FlowRange(r, q.Flow, sys))
 			}
 		}
 		for g, names := range r.Groups {

@@ -8,15 +8,15 @@ import (
 
 // LeakMapBare is LeakMap without the verdict across its top, for a page that has the verdict beside it. Its title and its
 // description still say the verdict.
-func LeakMapBare(p *pump.Pump, r *hold.Result, sys unit.System) string {
-	m := newLeakMap(p, r, sys, wideForm)
+func LeakMapBare(p *pump.Pump, r *hold.Result, sys unit.System, opts ...Option) string {
+	m := newLeakMap(p, r, sys, wideForm, opts...)
 	m.bare = true
 	return m.wide()
 }
 
 // LeakMapBareNarrow is LeakMapNarrow without the verdict across its top.
-func LeakMapBareNarrow(p *pump.Pump, r *hold.Result, sys unit.System) string {
-	m := newLeakMap(p, r, sys, narrowForm)
+func LeakMapBareNarrow(p *pump.Pump, r *hold.Result, sys unit.System, opts ...Option) string {
+	m := newLeakMap(p, r, sys, narrowForm, opts...)
 	m.bare = true
 	return m.narrow()
 }

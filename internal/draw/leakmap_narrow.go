@@ -40,7 +40,7 @@ func (m *leakMap) list(y float64) float64 {
 		group := set[0].group >= 0 && len(set) > 1
 		if group {
 			y += m.f.text * 1.2
-			m.text(m.captionFont(), x, y, atStart, apart)
+			m.text(m.captionFont(), x, y, atStart, m.t(apart))
 			y += m.f.text * 0.6
 		}
 		y0 := y
@@ -62,7 +62,7 @@ func (m *leakMap) entry(l *label, x, y float64) float64 {
 	}
 	room := m.f.w - m.f.margin - x - share.width(l.share) - 12
 	name := m.nameFont(l)
-	names := name.wrap(l.path, room, 3)
+	names := name.wrap(said(l.path), room, 3)
 	m.badge(m.f.margin+22, y+22, l.n)
 	m.text(share, m.f.w-m.f.margin, y+28, atEnd, l.share)
 	next := m.lines(name, x, y+27, m.f.name*1.25, atStart, names)

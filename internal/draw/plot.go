@@ -64,10 +64,14 @@ var (
 
 // SVG draws the plot. Errors: *PlotError when a curve has no finite point, has X and Y of different lengths, or there are none
 // or more than four.
-func (p Plot) SVG(sys unit.System) (string, error) { return p.picture(sys, widePlot) }
+func (p Plot) SVG(sys unit.System, opts ...Option) (string, error) {
+	return p.picture(sys, widePlot, opts)
+}
 
 // Narrow is SVG for a hand-held screen of 360 px.
-func (p Plot) Narrow(sys unit.System) (string, error) { return p.picture(sys, narrowPlot) }
+func (p Plot) Narrow(sys unit.System, opts ...Option) (string, error) {
+	return p.picture(sys, narrowPlot, opts)
+}
 
 type plotPicture struct {
 	canvas
@@ -78,11 +82,11 @@ type plotPicture struct {
 	x0, y0, x1, y1 float64 // frame
 }
 
-func (p Plot) picture(sys unit.System, f plotForm) (string, error) {
+func (p Plot) picture(sys unit.System, f plotForm, opts []Option) (string, error) {
 	if err := p.check(); err != nil {
 		return "", err
 	}
-	d := &plotPicture{Plot: p, f: f, sys: sys}
+	d := &plotPicture{canvas: with(opts), Plot: p, f: f, sys: sys}
 	return d.draw(), nil
 }
 
@@ -91,7 +95,7 @@ func (d *plotPicture) draw() string {
 	d.x = newScale(p.X, sys, f.xTicks, p.extent(func(s Series) []float64 { return s.X }))
 	d.y = newScale(p.Y, sys, f.yTicks, p.extent(func(s Series) []float64 { return s.Y }))
 	head := font{"es-ink", f.head, true}
-	y := d.lines(head, f.margin, f.margin+f.head*0.8, f.head*1.2, atStart, head.wrap(p.Title, f.w-2*f.margin, 3))
+	y := d.lines(head, f.margin, f.margin+f.head*0.8, f.head*1.2, atStart, head.wrap(d.t(p.Title), f.w-2*f.margin, 3))
 	y = d.legend(y + 2)
 	if len(p.Marks) > 0 {
 		y += f.text * 1.3
@@ -105,7 +109,7 @@ func (d *plotPicture) draw() string {
 		d.curve(i, s)
 	}
 	h := d.y1 + f.text*3.05 + f.margin
-	return d.document(f.w, h, p.Title, d.describe())
+	return d.document(f.w, h, d.t(p.Title), d.describe())
 }
 
 func (p Plot) check() error {
@@ -158,27 +162,27 @@ func (d *plotPicture) frame() {
 	for _, t := range d.y.ticks {
 		y := d.py(t.si)
 		d.line("es-grid", d.x0, y, d.x1, y)
-		d.text(f, d.x0-9, y+d.f.text*0.33, atEnd, t.text)
+		d.text(f, d.x0-9, y+d.f.text*0.33, atEnd, said(t.text))
 	}
 	last := math.Inf(-1)
 	for _, t := range d.x.ticks {
-		x, w := d.px(t.si), f.width(t.text)
+		x, w := d.px(t.si), f.width(said(t.text))
 		d.line("es-grid", x, d.y0, x, d.y1)
 		if x-w/2 > last+8 && x+w/2 < d.f.w {
-			d.text(f, x, d.y1+d.f.text*1.4, atMiddle, t.text)
+			d.text(f, x, d.y1+d.f.text*1.4, atMiddle, said(t.text))
 			last = x + w/2
 		}
 	}
 	b := font{"es-ink", d.f.text, true}
-	d.text(b, d.f.margin, d.y0-d.f.text*0.85, atStart, d.y.name(d.Y.Label))
-	d.text(b, d.x1, d.y1+d.f.text*2.75, atEnd, d.x.name(d.X.Label))
+	d.text(b, d.f.margin, d.y0-d.f.text*0.85, atStart, d.y.name(d.t(d.Y.Label)))
+	d.text(b, d.x1, d.y1+d.f.text*2.75, atEnd, d.x.name(d.t(d.X.Label)))
 }
 
 // legend names the curves and the bands, and returns the next line.
 func (d *plotPicture) legend(y float64) float64 {
 	f := font{"es-ink", d.f.text, false}
 	x := d.f.margin
-	item := func(sign func(x, y float64), name string) {
+	item := func(sign func(x, y float64), name said) {
 		w := 48 + f.width(name)
 		if x > d.f.margin && x+w > d.f.w-d.f.margin {
 			x, y = d.f.margin, y+d.f.text*1.45
@@ -196,13 +200,13 @@ func (d *plotPicture) legend(y float64) float64 {
 				d.line(fmt.Sprintf("es-s%d", i), x, y, x+36, y)
 			}
 			d.dot(i, x+18, y)
-		}, s.Name)
+		}, d.t(s.Name))
 	}
 	for _, b := range d.Bands {
 		if b.Name != "" {
 			item(func(x, y float64) {
 				d.rect("es-band", x, y-9, 36, 18, 2)
-			}, b.Name)
+			}, d.t(b.Name))
 		}
 	}
 	if x == d.f.margin {
@@ -234,11 +238,12 @@ func (d *plotPicture) marks() {
 		if !finite(m.X) || d.x.share(m.X) < 0 || d.x.share(m.X) > 1 {
 			continue
 		}
-		x, w := d.px(m.X), f.width(m.Word)
+		word := d.t(m.Word)
+		x, w := d.px(m.X), f.width(word)
 		d.line("es-mark", x, d.y0-4, x, d.y1)
 		left := math.Min(x, d.x1-w)
-		if m.Word != "" && left >= free {
-			d.text(f, left, d.y0-d.f.text*2.1, atStart, m.Word)
+		if word != "" && left >= free {
+			d.text(f, left, d.y0-d.f.text*2.1, atStart, word)
 			d.line("es-mark", x, d.y0-d.f.text*1.95, x, d.y0)
 			free = left + w + 10
 		}

@@ -86,9 +86,9 @@ func (s scale) share(v float64) float64 {
 }
 
 // name is the label of an axis with its unit.
-func (s scale) name(label string) string {
+func (s scale) name(label said) said {
 	if s.unit == "" || s.unit == "1" {
 		return label
 	}
-	return label + " [" + s.unit + "]"
+	return label + said(" ["+s.unit+"]")
 }

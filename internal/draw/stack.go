@@ -20,8 +20,8 @@ func (e *StackError) Error() string { return fmt.Sprintf("draw: the stack %q %s"
 // the pressure comes from. With an analysis of it (pump.StackUnder) each ring also shows its contact stress, the lesser of both
 // walls, and the axial stress along the stack; a may be nil. Errors: *StackError for a stack that the pump does not have, that
 // has no rings, or whose analysis has another number of rings.
-func Stack(p *pump.Pump, name string, a *seal.Analysis, sys unit.System) (string, error) {
-	s, err := newStack(p, name, a, sys, wideStack)
+func Stack(p *pump.Pump, name string, a *seal.Analysis, sys unit.System, opts ...Option) (string, error) {
+	s, err := newStack(p, name, a, sys, wideStack, opts...)
 	if err != nil {
 		return "", err
 	}
@@ -29,8 +29,8 @@ func Stack(p *pump.Pump, name string, a *seal.Analysis, sys unit.System) (string
 }
 
 // StackNarrow is Stack for a hand-held screen of 360 px; the stresses are numbers only.
-func StackNarrow(p *pump.Pump, name string, a *seal.Analysis, sys unit.System) (string, error) {
-	s, err := newStack(p, name, a, sys, narrowStack)
+func StackNarrow(p *pump.Pump, name string, a *seal.Analysis, sys unit.System, opts ...Option) (string, error) {
+	s, err := newStack(p, name, a, sys, narrowStack, opts...)
 	if err != nil {
 		return "", err
 	}
@@ -64,7 +64,7 @@ type stackPicture struct {
 	labels []*label
 }
 
-func newStack(p *pump.Pump, name string, a *seal.Analysis, sys unit.System, f stackForm) (*stackPicture, error) {
+func newStack(p *pump.Pump, name string, a *seal.Analysis, sys unit.System, f stackForm, opts ...Option) (*stackPicture, error) {
 	st, ok := p.Stack(name)
 	switch {
 	case !ok:
@@ -74,7 +74,7 @@ func newStack(p *pump.Pump, name string, a *seal.Analysis, sys unit.System, f st
 	case a != nil && len(a.Rings) != len(st.Rings):
 		return nil, &StackError{name, fmt.Sprintf("has %d rings, its analysis %d", len(st.Rings), len(a.Rings))}
 	}
-	s := &stackPicture{f: f, p: p, st: st, a: a, sys: sys}
+	s := &stackPicture{canvas: with(opts), f: f, p: p, st: st, a: a, sys: sys}
 	s.facing, s.known = p.FacingOf(p.Map(), st)
 	return s, nil
 }
@@ -94,10 +94,10 @@ func (s *stackPicture) draw() string {
 	f := s.f
 	y := f.margin + f.head*0.8
 	head := font{"es-ink", f.head, true}
-	y = s.lines(head, f.margin, y, f.head*1.2, atStart, head.wrap(s.st.Name+" stack", f.w-2*f.margin, 2))
+	y = s.lines(head, f.margin, y, f.head*1.2, atStart, head.wrap(s.t(s.st.Name+" stack"), f.w-2*f.margin, 2))
 	for _, t := range s.notes() {
 		sub := font{"es-quiet", f.text, false}
-		y = s.lines(sub, f.margin, y, f.text*1.35, atStart, sub.wrap(t, f.w-2*f.margin, 3))
+		y = s.lines(sub, f.margin, y, f.text*1.35, atStart, sub.wrap(s.t(t), f.w-2*f.margin, 3))
 	}
 	thick := (s.st.Outer - s.st.Inner) / 2
 	s.k = math.Min(f.ring/thick, 1.3*f.pitch*float64(len(s.st.Rings))/s.st.Height())
@@ -124,7 +124,7 @@ func (s *stackPicture) draw() string {
 		y = s.pressure(y, false)
 	}
 	y = s.list(y)
-	return s.document(f.w, y+f.margin*0.5, "The "+s.st.Name+" stack of "+s.p.Name, s.describe())
+	return s.document(f.w, y+f.margin*0.5, s.t("The "+s.st.Name+" stack of "+s.p.Name), s.describe())
 }
 
 func (s *stackPicture) pressureAbove() bool { return s.known && s.facing.Lips == "up" }
@@ -185,7 +185,7 @@ func (s *stackPicture) away(y float64) float64 {
 func (s *stackPicture) side(y float64, t, class string) {
 	f := font{class, s.f.text, class == "es-ink"}
 	x := s.x1 + 40
-	s.lines(f, x, y+24, s.f.text*1.25, atStart, f.wrap(t, s.f.w-s.f.margin-x, 2))
+	s.lines(f, x, y+24, s.f.text*1.25, atStart, f.wrap(s.t(t), s.f.w-s.f.margin-x, 2))
 }
 
 // walls draws the sliding surface and the housing with their break lines.
@@ -271,8 +271,8 @@ func (s *stackPicture) placeLabels() float64 {
 // fit breaks the words of a label into lines.
 func (s *stackPicture) fit(l *label, width float64) {
 	name, text := font{"es-ink", s.f.name, true}, font{"es-quiet", s.f.text, false}
-	l.name = name.wrap(s.st.Rings[l.n-1].Part, width, 2)
-	l.words = text.wrap(s.words(l.n-1), width, 4)
+	l.name = name.wrap(said(s.st.Rings[l.n-1].Part), width, 2)
+	l.words = text.wrap(join(s.words(l.n-1), ", "), width, 4)
 	l.h = float64(len(l.name))*s.f.name*1.2 + float64(len(l.words))*s.f.text*1.25
 }
 
@@ -298,30 +298,31 @@ func (s *stackPicture) list(y float64) float64 {
 }
 
 // words says of ring k its lips, its material and what it does.
-func (s *stackPicture) words(k int) string {
+func (s *stackPicture) words(k int) []said {
 	r := s.st.Rings[k]
-	out := r.Kind
+	out := []said{s.t(r.Kind)}
 	if r.Kind == pump.KindVRing {
-		out = "lips " + r.Lips
-		if r.Lips == "" {
-			out = "lips " + s.facing.Lips
+		lips := r.Lips
+		if lips == "" {
+			lips = s.facing.Lips
 		}
+		out[0] = s.t("lips " + lips)
 	}
 	if r.Material != "" {
-		out += ", " + r.Material
+		out = append(out, s.t(r.Material))
 	}
-	out += ", " + firm(s.sys.Show(r.Height, unit.Length))
+	out = append(out, said(firm(s.sys.Show(r.Height, unit.Length))))
 	if q := s.state(k); q != nil && r.Kind == pump.KindVRing {
 		if !s.f.wide {
-			out += ", contact " + firm(s.sys.Show(contact(q), unit.Pressure))
+			out = append(out, s.t("contact "+firm(s.sys.Show(contact(q), unit.Pressure))))
 		}
 		switch {
 		case q.Away:
-			out += ", faces away from the pressure"
+			out = append(out, s.t("faces away from the pressure"))
 		case q.Seals && q.Pressure > 0:
-			out += ", holds the pressure"
+			out = append(out, s.t("holds the pressure"))
 		case q.Pressure > 0:
-			out += ", lets it through"
+			out = append(out, s.t("lets it through"))
 		}
 	}
 	return out
@@ -330,21 +331,21 @@ func (s *stackPicture) words(k int) string {
 // badge draws a number in a disc.
 func (c *canvas) badge(x, y float64, n int) {
 	c.circle("es-ink", x, y, 14)
-	c.text(font{"es-badge-ink", 16, true}, x, y+5.6, atMiddle, strconv.Itoa(n))
+	c.text(font{"es-badge-ink", 16, true}, x, y+5.6, atMiddle, said(strconv.Itoa(n)))
 }
 
 // describe says in words what the picture shows, from the lowest ring to the highest.
-func (s *stackPicture) describe() string {
-	out := "Packing stack in section, from the lowest ring to the highest. "
+func (s *stackPicture) describe() said {
+	out := s.t("Packing stack in section, from the lowest ring to the highest.") + " "
 	if s.known {
-		out += "The pressure comes from " + s.facing.Node + "; lips open " + s.facing.Lips + ". "
+		out += s.t("The pressure comes from "+s.facing.Node+"; lips open "+s.facing.Lips+".") + " "
 	}
 	for i, r := range s.st.Rings {
-		out += fmt.Sprintf("Ring %d: %s, %s", i+1, r.Part, s.words(i))
+		parts := append([]said{s.t(fmt.Sprintf("Ring %d: %s", i+1, r.Part))}, s.words(i)...)
 		if q := s.state(i); q != nil {
-			out += ", contact stress " + s.sys.Show(contact(q), unit.Pressure) + ", axial stress " + s.sys.Show(q.Mean, unit.Pressure)
+			parts = append(parts, s.t("contact stress "+s.sys.Show(contact(q), unit.Pressure)), s.t("axial stress "+s.sys.Show(q.Mean, unit.Pressure)))
 		}
-		out += ". "
+		out += join(parts, ", ") + ". "
 	}
 	return out
 }

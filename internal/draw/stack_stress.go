@@ -36,7 +36,7 @@ func (s *stackPicture) stresses() float64 {
 		line = append(line, at(lower), y, at(upper), y-h)
 		if bar > 0 {
 			s.rect("es-bar", x0, y-h/2-math.Min(11, h*0.36), at(bar)-x0, 2*math.Min(11, h*0.36), 2)
-			s.text(font{"es-ink", s.f.text, true}, x1+8, y-h/2+s.f.text*0.33, atStart, firm(s.sys.Show(bar, unit.Pressure)))
+			s.text(font{"es-ink", s.f.text, true}, x1+8, y-h/2+s.f.text*0.33, atStart, said(firm(s.sys.Show(bar, unit.Pressure))))
 		}
 		y -= h
 	}
@@ -60,6 +60,6 @@ func (s *stackPicture) nutBelow() bool { return s.st.FilledFrom == "bottom" }
 // key explains one sign and returns the next line.
 func (s *stackPicture) key(x, y float64, draw func(x, y float64), t string, f font) float64 {
 	draw(x, y)
-	s.text(f, x+46, y+s.f.text*0.25, atStart, t)
+	s.text(f, x+46, y+s.f.text*0.25, atStart, s.t(t))
 	return y + s.f.text*1.4
 }

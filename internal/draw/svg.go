@@ -11,6 +11,7 @@ type canvas struct {
 	b     strings.Builder
 	used  map[string]bool // classes
 	texts []box
+	say   func(english string) string // nil: English
 }
 
 // use notes that a class occurs.
@@ -123,7 +124,7 @@ const (
 )
 
 // text sets one line with its baseline at y and notes what it covers.
-func (c *canvas) text(f font, x, y float64, anchor, s string) {
+func (c *canvas) text(f font, x, y float64, anchor string, s said) {
 	if s == "" {
 		return
 	}
@@ -135,7 +136,7 @@ func (c *canvas) text(f font, x, y float64, anchor, s string) {
 	case atEnd:
 		left = x - w
 	}
-	c.texts = append(c.texts, box{left, y - 0.78*f.size, w, f.size, s})
+	c.texts = append(c.texts, box{left, y - 0.78*f.size, w, f.size, string(s)})
 	c.b.WriteString(`<text class="` + c.use(f.class) + `" x="` + num(x) + `" y="` + num(y) + `" font-size="` + num(f.size) + `"`)
 	if f.bold {
 		c.b.WriteString(` font-weight="700"`)
@@ -143,11 +144,11 @@ func (c *canvas) text(f font, x, y float64, anchor, s string) {
 	if anchor != atStart {
 		c.b.WriteString(` text-anchor="` + anchor + `"`)
 	}
-	c.b.WriteString(">" + escape(s) + "</text>\n")
+	c.b.WriteString(">" + escape(string(s)) + "</text>\n")
 }
 
 // lines sets several lines, the first baseline at y, and returns the baseline after the last.
-func (c *canvas) lines(f font, x, y, pitch float64, anchor string, ss []string) float64 {
+func (c *canvas) lines(f font, x, y, pitch float64, anchor string, ss []said) float64 {
 	for _, s := range ss {
 		c.text(f, x, y, anchor, s)
 		y += pitch
@@ -156,10 +157,10 @@ func (c *canvas) lines(f font, x, y, pitch float64, anchor string, ss []string) 
 }
 
 // document closes the picture: the root with title and description, the colours, a sheet of paper, and what was drawn.
-func (c *canvas) document(w, h float64, title, desc string) string {
+func (c *canvas) document(w, h float64, title, desc said) string {
 	var b strings.Builder
 	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" class="es" role="img" viewBox="0 0 ` + num(w) + " " + num(h) + `" width="` + num(w) + `" height="` + num(h) + `">` + "\n")
-	b.WriteString("<title>" + escape(title) + "</title>\n<desc>" + escape(desc) + "</desc>\n")
+	b.WriteString("<title>" + escape(string(title)) + "</title>\n<desc>" + escape(string(desc)) + "</desc>\n")
 	b.WriteString("<style>" + style(c.used) + "</style>\n")
 	b.WriteString(`<rect class="es-paper" width="` + num(w) + `" height="` + num(h) + `" rx="14"/>` + "\n")
 	b.WriteString(c.b.String())

@@ -48,7 +48,7 @@ func advance(r rune) float64 {
 }
 
 // width returns the width of a line, never less than what a browser needs.
-func (f font) width(s string) float64 {
+func (f font) width(s said) float64 {
 	w := 0.0
 	for _, r := range s {
 		a := advance(r)
@@ -65,11 +65,11 @@ func (f font) width(s string) float64 {
 
 // wrap breaks a text into lines no wider than w, between words where it can, and into at most most lines; what does not fit
 // ends in an ellipsis.
-func (f font) wrap(s string, w float64, most int) []string {
-	var out []string
-	line := ""
-	for _, word := range strings.FieldsFunc(s, func(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' || unicode.IsControl(r) }) {
-		for _, piece := range f.pieces(word, w) {
+func (f font) wrap(s said, w float64, most int) []said {
+	var out []said
+	line := said("")
+	for _, word := range strings.FieldsFunc(string(s), func(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' || unicode.IsControl(r) }) {
+		for _, piece := range f.pieces(said(word), w) {
 			joined := piece
 			if line != "" {
 				joined = line + " " + piece
@@ -87,7 +87,7 @@ func (f font) wrap(s string, w float64, most int) []string {
 		out = out[:most]
 		last := out[most-1]
 		for last != "" && f.width(last+"…") > w {
-			_, n := utf8.DecodeLastRuneInString(last)
+			_, n := utf8.DecodeLastRuneInString(string(last))
 			last = last[:len(last)-n]
 		}
 		out[most-1] = last + "…"
@@ -96,17 +96,17 @@ func (f font) wrap(s string, w float64, most int) []string {
 }
 
 // pieces cuts a word that is wider than a line.
-func (f font) pieces(word string, w float64) []string {
+func (f font) pieces(word said, w float64) []said {
 	if f.width(word) <= w {
-		return []string{word}
+		return []said{word}
 	}
-	var out []string
-	part := ""
+	var out []said
+	part := said("")
 	for _, r := range word {
-		if part != "" && f.width(part+string(r)) > w {
+		if part != "" && f.width(part+said(r)) > w {
 			out, part = append(out, part), ""
 		}
-		part += string(r)
+		part += said(r)
 	}
 	return append(out, part)
 }

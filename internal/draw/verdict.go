@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -62,37 +63,42 @@ func needText(r *hold.Result) string {
 
 // band draws the verdict across the top and returns its height.
 func (c *canvas) band(p *pump.Pump, r *hold.Result, sys unit.System, f form) float64 {
-	word, title := "", p.Name
-	lines := []string{"where this pump can leak"}
+	word, title := "", said(p.Name)
+	lines := []said{c.t("where this pump can leak")}
 	if r != nil {
 		word = r.Verdict.Word
-		title = word
-		lines = []string{strings.Trim(p.Name+" · "+r.Stage, " ·"), limitText(p, sys), strokeText(r, sys), needText(r)}
+		title = c.t(word)
+		lines = []said{said(strings.Trim(p.Name+" · "+string(c.t(r.Stage)), " ·")), c.t(limitText(p, sys)), c.t(strokeText(r, sys)), c.t(needText(r))}
 		if !f.wide {
-			lines = slices.Insert(lines, 1, "chance that it meets its limit: "+Chance(r.Verdict.Meets))
+			lines = slices.Insert(lines, 1, c.t("chance that it meets its limit: "+Chance(r.Verdict.Meets)))
 		}
 	}
 	head, body := font{"es-white", f.head, true}, font{"es-white", f.text, false}
-	right := 0.0
+	right, chance, beside := 0.0, said(""), []said(nil)
 	if r != nil && f.wide {
-		right = 190
+		right, chance = 190, c.t(Chance(r.Verdict.Meets))
+		beside = body.wrap(c.t("chance that it meets its limit"), right-30, 3)
 	}
 	x := f.margin + 2*f.sign + 22
 	room := f.w - x - f.margin - right
-	titles := head.wrap(title, room, 2)
-	var rest []string
+	titles := head.wrap(title, room-math.Max(0, head.width(chance)+20-right), 2)
+	var rest []said
 	for _, s := range lines {
 		rest = append(rest, body.wrap(s, room, 4)...)
 	}
 	h := 22 + float64(len(titles))*f.head*1.15 + float64(len(rest))*f.text*1.42 + 14
+	top := 22 + f.head*0.82
+	if n := len(beside); n > 0 {
+		h = math.Max(h, top+f.text*(1.62+1.42*float64(n-1))+14)
+	}
 	c.path(verdictClass(word), bandShape(f.w, h))
-	y := 22 + f.head*0.82
+	y := top
 	c.sign(word, f.margin+f.sign, y-f.head*0.3+2, f.sign)
 	y = c.lines(head, x, y, f.head*1.15, atStart, titles)
 	c.lines(body, x, y-f.head*1.15+f.text*1.62, f.text*1.42, atStart, rest)
 	if right > 0 {
-		c.text(head, f.w-f.margin, 22+f.head*0.82, atEnd, Chance(r.Verdict.Meets))
-		c.lines(body, f.w-f.margin, 22+f.head*0.82+f.text*1.62, f.text*1.42, atEnd, []string{"chance that it", "meets its limit"})
+		c.text(head, f.w-f.margin, top, atEnd, chance)
+		c.lines(body, f.w-f.margin, top+f.text*1.62, f.text*1.42, atEnd, beside)
 	}
 	return h
 }

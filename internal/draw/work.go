@@ -25,20 +25,23 @@ var (
 
 // Work draws an order of work as numbered tiles, row by row: what to do, the torque large, the lips as they must face, a
 // warning triangle where a step has cautions, a wait where one is due. Quantities are in the units of sys.
-func Work(steps []pump.Step, sys unit.System) string { return newWork(sys, wideWork).draw(steps) }
+func Work(steps []pump.Step, sys unit.System, opts ...Option) string {
+	return newWork(sys, wideWork, opts...).draw(steps)
+}
 
 // WorkNarrow is Work in one column for a hand-held screen of 360 px.
-func WorkNarrow(steps []pump.Step, sys unit.System) string {
-	return newWork(sys, narrowWork).draw(steps)
+func WorkNarrow(steps []pump.Step, sys unit.System, opts ...Option) string {
+	return newWork(sys, narrowWork, opts...).draw(steps)
 }
 
 // tile is one step with its words broken into lines.
 type tile struct {
 	step  pump.Step
 	n     int
-	title []string
-	notes []string
-	warns [][]string // cautions, each with a triangle
+	title []said
+	notes []said
+	lips  []said
+	warns [][]said // cautions, each with a triangle
 	w, h  float64
 }
 
@@ -49,8 +52,8 @@ type workPicture struct {
 	said map[string]int // caution → step that says it first
 }
 
-func newWork(sys unit.System, f workForm) *workPicture {
-	return &workPicture{f: f, sys: sys, said: map[string]int{}}
+func newWork(sys unit.System, f workForm, opts ...Option) *workPicture {
+	return &workPicture{canvas: with(opts), f: f, sys: sys, said: map[string]int{}}
 }
 
 func (w *workPicture) draw(steps []pump.Step) string {
@@ -69,7 +72,7 @@ func (w *workPicture) draw(steps []pump.Step) string {
 		i += len(row)
 		y += h + f.gap
 	}
-	return w.document(f.w, y-f.gap+f.margin, fmt.Sprintf("Order of work, %d steps", len(steps)), w.describe(steps))
+	return w.document(f.w, y-f.gap+f.margin, w.t(fmt.Sprintf("Order of work, %d steps", len(steps))), w.describe(steps))
 }
 
 // row measures the next tiles that stand side by side. A step that says a caution for the first time has the row to itself, and
@@ -104,22 +107,26 @@ func (w *workPicture) measure(s pump.Step, n int, width float64) tile {
 	t := tile{step: s, n: n, w: width}
 	room := w.room(s, width)
 	name, text := font{"es-ink", w.f.name, true}, font{"es-quiet", w.f.text, false}
-	t.title = name.wrap(s.Title, room, 9)
+	t.title = name.wrap(w.t(s.Title), room, 9)
 	if s.Wait > 0 {
-		t.notes = append(t.notes, text.wrap("first wait "+w.minutes(s.Wait), room, 2)...)
+		t.notes = append(t.notes, text.wrap(w.t("first wait "+w.minutes(s.Wait)), room, 2)...)
 	}
 	if s.Kind == pump.StepSoak && s.Ready > s.Start+s.Minutes {
-		t.notes = append(t.notes, text.wrap("ready "+w.minutes(s.Ready-s.Start-s.Minutes)+" later", room, 2)...)
+		t.notes = append(t.notes, text.wrap(w.t("ready "+w.minutes(s.Ready-s.Start-s.Minutes)+" later"), room, 2)...)
 	}
 	lines := len(t.notes)
 	for _, c := range w.cautions(s, n) {
-		t.warns = append(t.warns, text.wrap(c, room-30, 12))
+		t.warns = append(t.warns, text.wrap(w.t(c), room-30, 12))
 		lines += len(t.warns[len(t.warns)-1])
 	}
 	t.h = 34 + float64(len(t.title))*w.f.name*1.25 + float64(lines)*w.f.text*1.3 + 6*float64(len(t.warns))
 	least := 2.4 * w.f.number
 	if s.Torque > 0 || s.Lips != "" {
 		least = 96
+	}
+	if s.Torque <= 0 && s.Lips != "" {
+		t.lips = w.lipsFont().wrap(w.t("lips "+s.Lips), w.f.side+10, 3)
+		least += w.f.text * 1.25 * float64(len(t.lips)-1)
 	}
 	t.h = math.Max(t.h, least)
 	return t
@@ -132,7 +139,7 @@ func (w *workPicture) minutes(m float64) string {
 func (w *workPicture) tile(t tile, x, y, h float64) {
 	w.rect("es-card", x, y, t.w, h, 12)
 	number := font{"es-quiet", w.f.number, true}
-	w.text(number, x+14+1.05*w.f.number, y+14+w.f.number*0.8, atMiddle, strconv.Itoa(t.n))
+	w.text(number, x+14+1.05*w.f.number, y+14+w.f.number*0.8, atMiddle, said(strconv.Itoa(t.n)))
 	left := x + w.left()
 	yy := w.lines(font{"es-ink", w.f.name, true}, left, y+16+w.f.name*0.85, w.f.name*1.25, atStart, t.title)
 	yy += w.f.text*1.3 - w.f.name*1.25 + 4
@@ -147,7 +154,7 @@ func (w *workPicture) tile(t tile, x, y, h float64) {
 	case t.step.Torque > 0:
 		w.torque(t.step, right, y)
 	case t.step.Lips != "":
-		w.lips(t.step, right-w.f.side/2+8, y)
+		w.lips(t, right-w.f.side/2+8, y)
 	}
 }
 
@@ -174,30 +181,32 @@ func (w *workPicture) cautions(s pump.Step, n int) []string {
 // torque sets the torque large, with its tolerance below.
 func (w *workPicture) torque(s pump.Step, right, y float64) {
 	number, u := splitUnit(w.sys.Show(s.Torque, unit.Torque), w.sys.UnitFor(s.Torque, unit.Torque))
-	w.text(font{"es-ink", w.f.torque, true}, right, y+18+w.f.torque*0.8, atEnd, number)
-	w.text(font{"es-ink", w.f.text, true}, right, y+18+w.f.torque*0.8+w.f.text*1.3, atEnd, u)
+	w.text(font{"es-ink", w.f.torque, true}, right, y+18+w.f.torque*0.8, atEnd, said(number))
+	w.text(font{"es-ink", w.f.text, true}, right, y+18+w.f.torque*0.8+w.f.text*1.3, atEnd, said(u))
 	if s.Tol > 0 {
-		w.text(font{"es-quiet", w.f.text, false}, right, y+18+w.f.torque*0.8+w.f.text*2.6, atEnd, "± "+w.sys.Show(s.Tol, unit.Torque))
+		w.text(font{"es-quiet", w.f.text, false}, right, y+18+w.f.torque*0.8+w.f.text*2.6, atEnd, said("± "+w.sys.Show(s.Tol, unit.Torque)))
 	}
 }
 
 // Lips draws, small and without words, how the lips of a ring face: "up" or "down". For a line of text beside it.
-func Lips(direction string) string {
-	w := &workPicture{}
+func Lips(direction string, opts ...Option) string {
+	w := &workPicture{canvas: with(opts)}
 	r := &pump.Ring{Kind: pump.KindVRing}
 	for i := range 3 {
 		w.profile(r, direction, 6, 50, 14+13*float64(i), 25+13*float64(i), 11)
 	}
-	return w.document(56, 66, "Lips "+direction, "Three rings in section, their lips open "+direction+".")
+	return w.document(56, 66, w.t("Lips "+direction), w.t("Three rings in section, their lips open "+direction+"."))
 }
 
-// lips draws three rings with their lips, small, and the word.
-func (w *workPicture) lips(s pump.Step, x, y float64) {
-	r := &pump.Ring{Kind: pump.KindVRing, Part: s.Part}
+func (w *workPicture) lipsFont() font { return font{"es-ink", w.f.text, true} }
+
+// lips draws three rings with their lips, small, and the words.
+func (w *workPicture) lips(t tile, x, y float64) {
+	r := &pump.Ring{Kind: pump.KindVRing, Part: t.step.Part}
 	for i := range 3 {
-		w.profile(r, s.Lips, x-22, x+22, y+24+13*float64(i), y+35+13*float64(i), 11)
+		w.profile(r, t.step.Lips, x-22, x+22, y+24+13*float64(i), y+35+13*float64(i), 11)
 	}
-	w.text(font{"es-ink", w.f.text, true}, x, y+90, atMiddle, "lips "+s.Lips)
+	w.lines(w.lipsFont(), x, y+90, w.f.text*1.25, atMiddle, t.lips)
 }
 
 // warning draws a triangle with an exclamation mark.
@@ -208,14 +217,14 @@ func (w *workPicture) warning(x, y float64) {
 }
 
 // describe lists the steps in words.
-func (w *workPicture) describe(steps []pump.Step) string {
-	var b strings.Builder
+func (w *workPicture) describe(steps []pump.Step) said {
+	var out []said
 	for i, s := range steps {
-		fmt.Fprintf(&b, "%d. %s", i+1, s.Title)
+		one := said(strconv.Itoa(i+1)+". ") + w.t(s.Title)
 		if s.Torque > 0 {
-			b.WriteString(", " + w.sys.Show(s.Torque, unit.Torque))
+			one += said(", " + w.sys.Show(s.Torque, unit.Torque))
 		}
-		b.WriteString(". ")
+		out = append(out, one+".")
 	}
-	return strings.TrimSpace(b.String())
+	return join(out, " ")
 }

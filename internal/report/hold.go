@@ -36,7 +36,7 @@ type checkView struct {
 
 func newHold(doc Document, h Hold) (holdView, error) {
 	r, sys := h.Result, doc.Units
-	v := holdView{Heading: h.Heading, svg: draw.LeakMap(doc.Pump, r, sys), Narrow: inline(draw.LeakMapNarrow(doc.Pump, r, sys))}
+	v := holdView{Heading: h.Heading, svg: draw.LeakMap(doc.Pump, r, sys, draw.In(doc.Say)), Narrow: inline(draw.LeakMapNarrow(doc.Pump, r, sys, draw.In(doc.Say)))}
 	v.Wide = inline(v.svg)
 	if v.Heading == "" {
 		stage := doc.Say.t(r.Stage)
@@ -71,7 +71,7 @@ func newHold(doc Document, h Hold) (holdView, error) {
 		v.Readings = append(v.Readings, doc.Words.reading(q, doc.Pump, sys))
 	}
 	for _, q := range draw.HoldCurves(doc.Pump, h.Sheet) {
-		p, err := plot(q, sys)
+		p, err := plot(q, sys, doc.Say)
 		if err != nil {
 			return v, err
 		}

@@ -126,7 +126,7 @@ func newView(doc Document) (*view, error) {
 	v.work(doc)
 	v.torques(doc)
 	for _, q := range doc.Plots {
-		p, err := plot(q, doc.Units)
+		p, err := plot(q, doc.Units, doc.Say)
 		if err != nil {
 			return nil, err
 		}
@@ -192,22 +192,22 @@ func verdictClass(word string) string {
 // inline makes a picture of package draw, which escapes its texts, part of the page.
 func inline(svg string) template.HTML { return template.HTML(draw.Inline(svg)) }
 
-func plot(q draw.Plot, sys unit.System) (pictures, error) {
-	wide, err := q.SVG(sys)
+func plot(q draw.Plot, sys unit.System, say Say) (pictures, error) {
+	wide, err := q.SVG(sys, draw.In(say))
 	if err != nil {
 		return pictures{}, err
 	}
-	narrow, err := q.Narrow(sys)
-	return pictures{q.Title, inline(wide), inline(narrow), wide, narrow}, err
+	narrow, err := q.Narrow(sys, draw.In(say))
+	return pictures{say.t(q.Title), inline(wide), inline(narrow), wide, narrow}, err
 }
 
 func (v *view) stacks(doc Document) error {
 	for _, s := range doc.Stacks {
-		wide, err := draw.Stack(doc.Pump, s.Name, s.Analysis, doc.Units)
+		wide, err := draw.Stack(doc.Pump, s.Name, s.Analysis, doc.Units, draw.In(doc.Say))
 		if err != nil {
 			return err
 		}
-		narrow, err := draw.StackNarrow(doc.Pump, s.Name, s.Analysis, doc.Units)
+		narrow, err := draw.StackNarrow(doc.Pump, s.Name, s.Analysis, doc.Units, draw.In(doc.Say))
 		if err != nil {
 			return err
 		}

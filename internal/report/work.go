@@ -46,7 +46,7 @@ func (v *view) work(doc Document) {
 		}
 		if s.Lips != "" {
 			if _, ok := pictures[s.Lips]; !ok {
-				pictures[s.Lips] = draw.Lips(s.Lips)
+				pictures[s.Lips] = draw.Lips(s.Lips, draw.In(doc.Say))
 			}
 			k.svg = pictures[s.Lips]
 			k.Picture = inline(k.svg)

@@ -21,7 +21,7 @@ var sources = map[string][]string{
 	"hold": nil, "pump": nil, "unit": {"error.go", "parse.go", "number.go", "lookup.go", "convert.go", "compound.go", "dim.go"}, "sheet": nil,
 	"internal/assess": nil, "internal/shop": nil, "internal/record": nil, "internal/gate": nil, "internal/picture": nil, "internal/archive": nil,
 	"internal/store": {"access.go", "append.go", "fault.go", "items.go", "jobs.go", "keys.go", "photos.go", "import.go", "import_items.go"},
-	"internal/web":   nil,
+	"internal/web":   nil, "internal/draw": nil,
 }
 
 // gap stands for what is filled in.
@@ -234,7 +234,7 @@ var exceptions = []struct{ where, text, why string }{
 	{"hold/trace.go", "", "logged traces are files of the terminal; no page takes one"},
 	{"internal/store/", `(?s)\s*(SELECT|INSERT|UPDATE|DELETE|VALUES|ORDER BY|ON CONFLICT| ?UNION| AND ).*`, "SQL"},
 	{"internal/store/", `[a-z_]+(, [a-z_]+)+`, "names of columns"},
-	{"internal/", `(?s)(record|store|shop|gate|picture|archive|assess|web): .*`, "an error of the program, for the log; a page says only that there was one"},
+	{"internal/", `(?s)(record|store|shop|gate|picture|archive|assess|web|draw): .*`, "an error of the program, for the log; a page says only that there was one"},
 	{"internal/archive/format.go", "photos/" + gap + ".jpg", "the name of a member"},
 	{"internal/gate/header.go", "", "headers of HTTP"},
 	{"internal/gate/hash.go", "no PIN is this text", "it is hashed, so that a wrong name takes as long as a wrong PIN"},
@@ -255,6 +255,11 @@ var exceptions = []struct{ where, text, why string }{
 	{"pump/plan_build.go", ",? ?lips? " + gap + ".*", "the end of a title, which is there as a whole"},
 	{"pump/demo.go", "", "the terminal names the demo pumps; pages list them"},
 	{"pump/read.go", "bore, rod, stroke, moving_mass", "keys of a pump sheet"},
+	{"internal/draw/style.go", "", "CSS"},
+	{"internal/draw/svg.go", "", "elements of SVG"},
+	{"internal/draw/stack.go", ", shims " + gap, "a part of a note, which is there as a whole"},
+	{"internal/draw/plot.go", "has (the|" + gap + ") .*", "an error of the program, for the log"},
+	{"internal/draw/stack.go", "has " + gap + " rings, .*|has no rings .*|is not one of " + gap, "an error of the program, for the log"},
 	{"unit/error.go", "ask for unit.Pressure, .*", "for who writes a program"},
 }
 

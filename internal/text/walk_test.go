@@ -291,6 +291,7 @@ func TestEverythingTheEngineSaysIsTranslated(t *testing.T) {
 	h := heard{}
 	h.work(t)
 	h.holds(t)
+	h.drawings(t)
 	missing := map[string]bool{}
 	for _, lang := range c.Languages()[1:] {
 		for s := range h {

@@ -281,8 +281,8 @@ func (v *JobView) result(res *hold.Result) verdictView {
 	out := verdictView{F: f, Word: c.Word, Class: c.Class, Sign: "sign-" + c.Class, Chance: f.Told(draw.Chance(res.Verdict.Meets)), Result: res,
 		Why: f.T("verdict.limit", f.Units.Show(res.Verdict.Limit, unit.Time))}
 	out.Strokes = draw.StrokeTimes(res, f.Units)
-	out.Wide = draw.Inline(draw.LeakMapBare(v.J.Model.Pump, res, f.Units))
-	out.Narrow = draw.Inline(draw.LeakMapBareNarrow(v.J.Model.Pump, res, f.Units))
+	out.Wide = draw.Inline(draw.LeakMapBare(v.J.Model.Pump, res, f.Units, draw.In(f.Told)))
+	out.Narrow = draw.Inline(draw.LeakMapBareNarrow(v.J.Model.Pump, res, f.Units, draw.In(f.Told)))
 	for _, n := range res.Verdict.Need {
 		out.Needs = append(out.Needs, needView{int(n.Seconds + 0.5), n.Text})
 	}

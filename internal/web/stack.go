@@ -75,11 +75,11 @@ func (s *Server) viewStack(w http.ResponseWriter, r *http.Request, form *Form) e
 		}
 		d.Rings = append(d.Rings, row)
 	}
-	wide, err := draw.Stack(v.J.Model.Pump, name, nil, f.Units)
+	wide, err := draw.Stack(v.J.Model.Pump, name, nil, f.Units, draw.In(f.Told))
 	if err != nil {
 		return err
 	}
-	narrow, err := draw.StackNarrow(v.J.Model.Pump, name, nil, f.Units)
+	narrow, err := draw.StackNarrow(v.J.Model.Pump, name, nil, f.Units, draw.In(f.Told))
 	if err != nil {
 		return err
 	}

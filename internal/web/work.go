@@ -226,11 +226,11 @@ func (d *stepPage) picture() error {
 	if d.S.Stack == "" {
 		return nil
 	}
-	wide, err := draw.Stack(d.J.Model.Pump, d.S.Stack, nil, d.F.Units)
+	wide, err := draw.Stack(d.J.Model.Pump, d.S.Stack, nil, d.F.Units, draw.In(d.F.Told))
 	if err != nil {
 		return err
 	}
-	narrow, err := draw.StackNarrow(d.J.Model.Pump, d.S.Stack, nil, d.F.Units)
+	narrow, err := draw.StackNarrow(d.J.Model.Pump, d.S.Stack, nil, d.F.Units, draw.In(d.F.Told))
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,98 @@
+package draw
+
+import (
+	"html"
+	"maps"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/evenstroke/evenstroke/internal/text"
+	"github.com/evenstroke/evenstroke/pump"
+)
+
+var (
+	sheetOfStyle = regexp.MustCompile(`(?s)<style>.*?</style>`)
+	tag          = regexp.MustCompile(`<[^>]*>`)
+	token        = regexp.MustCompile(`[^ ]+`)
+	marked       = regexp.MustCompile("\u20d0[^\u20d1…]*[\u20d1…]")
+	word         = regexp.MustCompile(`\pL+`)
+)
+
+// units are the words that a figure may carry.
+var units = strings.Fields("bar psi mm in s min h mL L fl oz gal N m lbf ft")
+
+// names are all names of a pump sheet, the longest first.
+func names(p *pump.Pump) []string {
+	all := map[string]bool{p.Name: true}
+	for _, q := range p.Valves {
+		all[q.Name] = true
+	}
+	for _, q := range p.Seals {
+		all[q.Name] = true
+	}
+	for _, q := range p.Outlets {
+		all[q.Name] = true
+	}
+	for _, q := range p.Stacks {
+		for _, r := range q.Rings {
+			all[r.Part] = true
+		}
+	}
+	return slices.SortedFunc(maps.Keys(all), func(a, b string) int { return len(b) - len(a) })
+}
+
+// TestEveryTextIsSaid marks each word that is handed to the language, with signs that take no room, and wants no other word in a picture than names of the pump
+// sheet and units of figures.
+func TestEveryTextIsSaid(t *testing.T) {
+	var own []string
+	for _, p := range pumps(t) {
+		own = append(own, names(p)...)
+	}
+	slices.SortFunc(own, func(a, b string) int { return len(b) - len(a) })
+	mark := func(s string) string { return token.ReplaceAllString(s, "\u20d0$0\u20d1") }
+	said := 0
+	for name, q := range drawAll(t, In(mark)) {
+		s := html.UnescapeString(tag.ReplaceAllString(sheetOfStyle.ReplaceAllString(q.svg, " "), " "))
+		s = strings.Join(strings.Fields(s), " ")
+		said += len(marked.FindAllString(s, -1))
+		s = marked.ReplaceAllString(s, ".")
+		for _, n := range own {
+			s = strings.ReplaceAll(s, n, ".")
+		}
+		for _, w := range word.FindAllString(s, -1) {
+			if !slices.Contains(units, w) {
+				t.Errorf("%s: %q was not said: … %.200s", name, w, s[strings.Index(s, w):])
+				break
+			}
+		}
+	}
+	if said < 1000 {
+		t.Errorf("only %d words were said", said)
+	}
+}
+
+// TestNoSayIsEnglish checks that In(nil) changes nothing.
+func TestNoSayIsEnglish(t *testing.T) {
+	if Lips("up", In(nil)) != Lips("up") {
+		t.Error("In(nil) is not as no option")
+	}
+}
+
+// TestSpanishTextsDoNotOverlap checks that the longer texts of another language have room too.
+func TestSpanishTextsDoNotOverlap(t *testing.T) {
+	c, err := text.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	voice := c.In("es")
+	pictures := drawAll(t, In(func(s string) string {
+		said, _ := voice.Engine(s)
+		return said
+	}))
+	apartInside(t, pictures)
+	if svg := pictures["map orrin-30 1"].svg; !strings.Contains(svg, "cuanto mayor la gota") || !strings.Contains(svg, "no aguanta") {
+		t.Error("the pictures are not Spanish")
+	}
+}
