@@ -14,11 +14,7 @@ import (
 
 func demoPump(t *testing.T, name string) *pump.Pump {
 	t.Helper()
-	data, err := pump.DemoSheet(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := pump.Read(name, data)
+	p, err := pump.DemoPump(name)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,6 +14,8 @@ need poppler-utils command -v pdftotext
 need qpdf command -v qpdf
 need zbar-tools command -v zbarimg
 need openssl command -v openssl
+need curl command -v curl
+need python3 command -v python3
 need nodejs command -v node
 need npm command -v npm
 if [ -n "$missing" ]; then

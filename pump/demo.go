@@ -30,3 +30,12 @@ func DemoSheet(name string) ([]byte, error) {
 	}
 	return data, nil
 }
+
+// DemoPump reads a demo pump.
+func DemoPump(name string) (*Pump, error) {
+	data, err := DemoSheet(name)
+	if err != nil {
+		return nil, err
+	}
+	return Read(name+".yaml", data)
+}

@@ -9,6 +9,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"github.com/evenstroke/evenstroke/internal/outside"
 )
 
 var fence = regexp.MustCompile("(?s)```(sh|json)\n(.*?)```")
@@ -16,11 +18,8 @@ var fence = regexp.MustCompile("(?s)```(sh|json)\n(.*?)```")
 // TestPage runs the examples of docs/api.md in their order, by curl, and looks that what they answer has what the page shows: the same
 // fields and values, but for times, digests and what the model may find otherwise one day.
 func TestPage(t *testing.T) {
-	for _, tool := range []string{"sh", "curl"} {
-		if _, err := exec.LookPath(tool); err != nil {
-			t.Skip(tool + " is not there")
-		}
-	}
+	outside.Program(t, "sh", "dash")
+	outside.Program(t, "curl", "curl")
 	page, err := os.ReadFile(filepath.Join("..", "..", "docs", "api.md"))
 	if err != nil {
 		t.Fatal(err)

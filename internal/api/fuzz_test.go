@@ -49,7 +49,7 @@ func (d *desk) straight(t *testing.T, c call) *answer {
 	t.Helper()
 	u, err := url.ParseRequestURI(Prefix + c.path)
 	if err != nil {
-		t.Skip()
+		t.Fatal(err)
 	}
 	who := gate.Who{Person: 1, Token: true, Scope: "write", P: record.Person{Name: "Ola Brand", Initials: "OB", Role: record.Office}}
 	r := (&http.Request{Method: c.method, URL: u, Header: http.Header{}, Body: http.NoBody, Host: "localhost"}).WithContext(gate.With(context.Background(), who))
@@ -183,8 +183,9 @@ func FuzzQuery(f *testing.F) {
 		f.Add(s, `W/"1-0", "x"`)
 	}
 	f.Fuzz(func(t *testing.T, path, tags string) {
-		if strings.Contains(path, "/events") || strings.Contains(path, "next=") || !strings.HasPrefix(path, "/") {
-			t.Skip()
+		_, err := url.ParseRequestURI(Prefix + path)
+		if err != nil || strings.Contains(path, "/events") || strings.Contains(path, "next=") || !strings.HasPrefix(path, "/") {
+			return // no address, or one that waits for what comes
 		}
 		d.straight(t, call{method: "GET", path: path, head: map[string]string{"If-None-Match": tags}})
 	})

@@ -39,6 +39,7 @@ var policy = map[string]string{
 	"internal/store":           "internal/record",
 	"internal/archive":         "pump internal/record internal/store internal/picture",
 	"internal/localca":         "",
+	"internal/outside":         "",
 	"internal/pgtest":          "",
 	"internal/browser":         "",
 	"internal/sec":             "",

@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/evenstroke/evenstroke/internal/outside"
 	"github.com/evenstroke/evenstroke/internal/record"
 )
 
@@ -55,10 +56,7 @@ func TestDigestByHand(t *testing.T) {
 
 // TestOtherReader lets another program read an archive: the zipfile module of Python, where there is one.
 func TestOtherReader(t *testing.T) {
-	python, err := exec.LookPath("python3")
-	if err != nil {
-		t.Skip("no python3")
-	}
+	python := outside.Program(t, "python3", "python3")
 	a := newWorkshop(t, "sqlite", "Aldersay", 1)
 	job := a.book("u1", a.usual("Ferry yard", "ALD-1", ""))
 	a.write(job, 0, &record.Pictured{Photo: a.photo(rand.New(rand.NewPCG(1, 2)))})

@@ -10,11 +10,7 @@ import (
 // demo reads one of the invented pumps that come with package pump.
 func demo(t *testing.T, name string) *pump.Pump {
 	t.Helper()
-	data, err := pump.DemoSheet(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := pump.Read(name, data)
+	p, err := pump.DemoPump(name)
 	if err != nil {
 		t.Fatal(err)
 	}

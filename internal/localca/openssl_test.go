@@ -11,15 +11,14 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/evenstroke/evenstroke/internal/outside"
 )
 
 // openssl runs the independent verifier, or skips the test where there is none.
 func openssl(t *testing.T, args ...string) (string, error) {
 	t.Helper()
-	program, err := exec.LookPath("openssl")
-	if err != nil {
-		t.Skip("no openssl on this machine: the independent verifier was not asked")
-	}
+	program := outside.Program(t, "openssl", "openssl")
 	ctx, cancel := context.WithTimeout(context.Background(), 15*time.Second)
 	defer cancel()
 	out, err := exec.CommandContext(ctx, program, args...).CombinedOutput()

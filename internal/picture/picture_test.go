@@ -321,9 +321,6 @@ func TestBombTakesNoMemory(t *testing.T) {
 
 // Five photos of 12 MP at once stay within the memory that room allows, with what stands around it.
 func TestManyAtOnce(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes seconds")
-	}
 	file := jpegOf(t, noisy(4000, 3000))
 	runtime.GC()
 	var base runtime.MemStats
@@ -361,14 +358,14 @@ func TestManyAtOnce(t *testing.T) {
 }
 
 // A photo of 12 MP takes 0.6 to 0.9 s on a machine of 2026 with two cores. A busy one takes longer for everything: what is tested is that
-// all of it takes less than four times what decoding alone takes, the best of three.
+// all of it takes less than four times what decoding alone takes, the best of three; not with the race detector, which slows one more than the other.
 func TestPhotoOf12MPInTime(t *testing.T) {
-	if raceOn {
-		t.Skip("the race detector is slow")
-	}
 	file := segment(jpegOf(t, noisy(4000, 3000)), 0xe1, exif(binary.BigEndian, 6))
-	all, alone := time.Hour, time.Hour
-	for range 3 {
+	all, alone, rounds := time.Hour, time.Hour, 3
+	if raceOn {
+		rounds = 1
+	}
+	for range rounds {
 		start := time.Now()
 		p, err := Read(bytes.NewReader(file), 0)
 		if err != nil || p.Width != 1536 || p.Height != 2048 {
@@ -382,7 +379,7 @@ func TestPhotoOf12MPInTime(t *testing.T) {
 		alone = min(alone, time.Since(start))
 	}
 	t.Logf("%.1f MB: %v, of it decoding %v", float64(len(file))/1e6, all, alone)
-	if all > 4*alone {
+	if all > 4*alone && !raceOn {
 		t.Errorf("took %v, decoding alone %v", all, alone)
 	}
 }

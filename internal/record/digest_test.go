@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/evenstroke/evenstroke/internal/outside"
 )
 
 // The digests of entries are computed again by another program (OpenSSL, or coreutils' sha256sum) over bytes that are laid out here
@@ -39,20 +41,13 @@ func layout(e Entry) []byte {
 
 func sha256Elsewhere(t *testing.T, data []byte) string {
 	t.Helper()
-	for _, c := range [][]string{{"openssl", "dgst", "-sha256", "-r"}, {"sha256sum"}} {
-		if _, err := exec.LookPath(c[0]); err != nil {
-			continue
-		}
-		cmd := exec.Command(c[0], c[1:]...)
-		cmd.Stdin = strings.NewReader(string(data))
-		out, err := cmd.Output()
-		if err != nil {
-			t.Fatal(err)
-		}
-		return string(out[:64])
+	cmd := exec.Command(outside.Program(t, "openssl", "openssl"), "dgst", "-sha256", "-r")
+	cmd.Stdin = strings.NewReader(string(data))
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatal(err)
 	}
-	t.Skip("neither openssl nor sha256sum is installed")
-	return ""
+	return string(out[:64])
 }
 
 // Any change of any field shows.

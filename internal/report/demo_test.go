@@ -21,11 +21,7 @@ import (
 // demoPump is a pump of the demo workshop.
 func demoPump(t testing.TB, name string) *pump.Pump {
 	t.Helper()
-	data, err := pump.DemoSheet(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := pump.Read(name+".yaml", data)
+	p, err := pump.DemoPump(name)
 	if err != nil {
 		t.Fatal(err)
 	}

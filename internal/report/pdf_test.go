@@ -15,18 +15,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/evenstroke/evenstroke/internal/outside"
 	"github.com/evenstroke/evenstroke/unit"
 )
-
-// tool finds a program that looks at a PDF from outside; without it the test is skipped.
-func tool(t *testing.T, name, pkg string) string {
-	t.Helper()
-	path, err := exec.LookPath(name)
-	if err != nil {
-		t.Skipf("%s is not installed (Debian package %s): what the PDF says was not checked", name, pkg)
-	}
-	return path
-}
 
 func output(t *testing.T, name string, args ...string) string {
 	t.Helper()
@@ -66,7 +57,7 @@ func customerPaper(t testing.TB, c Customer) string {
 // text is what pdftotext reads, with single spaces.
 func text(t *testing.T, pdf string) string {
 	t.Helper()
-	return plainSpaces(output(t, tool(t, "pdftotext", "poppler-utils"), "-raw", pdf, "-"))
+	return plainSpaces(output(t, outside.Program(t, "pdftotext", "poppler-utils"), "-raw", pdf, "-"))
 }
 
 func plainSpaces(s string) string {
@@ -179,7 +170,7 @@ func TestCustomerSays(t *testing.T) {
 
 func pages(t *testing.T, pdf string) int {
 	t.Helper()
-	for _, l := range strings.Split(output(t, tool(t, "pdfinfo", "poppler-utils"), pdf), "\n") {
+	for _, l := range strings.Split(output(t, outside.Program(t, "pdfinfo", "poppler-utils"), pdf), "\n") {
 		if rest, ok := strings.CutPrefix(l, "Pages:"); ok {
 			n, err := strconv.Atoi(strings.TrimSpace(rest))
 			if err != nil {
@@ -194,7 +185,7 @@ func pages(t *testing.T, pdf string) int {
 
 // TestGoldenText compares the words of the demo pump's report with those that were looked at.
 func TestGoldenText(t *testing.T) {
-	raw := output(t, tool(t, "pdftotext", "poppler-utils"), "-raw", paper(t, demoDocument(t)), "-")
+	raw := output(t, outside.Program(t, "pdftotext", "poppler-utils"), "-raw", paper(t, demoDocument(t)), "-")
 	var lines []string
 	for _, l := range strings.Split(strings.ReplaceAll(raw, "\f", "\n"), "\n") {
 		if l = plainSpaces(l); l != "" {
@@ -225,7 +216,7 @@ func TestGoldenText(t *testing.T) {
 // TestStructure asks qpdf whether the file is sound, and looks at what makes it PDF/A-2a: identification, language, tags
 // (ISO 19005-2, 6.6.4 and 6.7). The marks of each page must be numbered from 0 on, as the tree of the library numbers them.
 func TestStructure(t *testing.T) {
-	qpdf := tool(t, "qpdf", "qpdf")
+	qpdf := outside.Program(t, "qpdf", "qpdf")
 	pdf := paper(t, demoDocument(t))
 	output(t, qpdf, "--check", pdf)
 	flat := output(t, qpdf, "--qdf", "--object-streams=disable", pdf, "-")
@@ -263,7 +254,7 @@ func TestStructure(t *testing.T) {
 
 // TestTreeReads reads the text of two pages by their tags.
 func TestTreeReads(t *testing.T) {
-	info := tool(t, "pdfinfo", "poppler-utils")
+	info := outside.Program(t, "pdfinfo", "poppler-utils")
 	c := demoCustomer()
 	c.Found, c.Care, c.Prices = []string{strings.Repeat("word ", 560) + "and its end."}, []string{"Oil the wet cup."}, nil // few tags: pdfinfo draws a page anew for each
 	pdf := customerPaper(t, c)
@@ -287,7 +278,7 @@ func TestTreeReads(t *testing.T) {
 
 // TestCodeReads reads the square code back from the printed page.
 func TestCodeReads(t *testing.T) {
-	ppm, zbar := tool(t, "pdftoppm", "poppler-utils"), tool(t, "zbarimg", "zbar-tools")
+	ppm, zbar := outside.Program(t, "pdftoppm", "poppler-utils"), outside.Program(t, "zbarimg", "zbar-tools")
 	doc, c := demoDocument(t), demoCustomer()
 	for pdf, want := range map[string]string{paper(t, doc): doc.QR, customerPaper(t, c): c.QR} {
 		root := strings.TrimSuffix(pdf, ".pdf")
@@ -347,7 +338,7 @@ func boxes(t *testing.T, pdf string) []boxPage {
 	var doc struct {
 		Pages []boxPage `xml:"body>doc>page"`
 	}
-	s := output(t, tool(t, "pdftotext", "poppler-utils"), "-bbox", pdf, "-")
+	s := output(t, outside.Program(t, "pdftotext", "poppler-utils"), "-bbox", pdf, "-")
 	s = strings.ReplaceAll(s[strings.Index(s, "<html"):], "<title></title>", "")
 	d := xml.NewDecoder(strings.NewReader(s))
 	d.Strict = false

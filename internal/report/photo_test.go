@@ -14,6 +14,8 @@ import (
 	"testing"
 
 	folioimage "github.com/carlos7ags/folio/image"
+
+	"github.com/evenstroke/evenstroke/internal/outside"
 )
 
 // quarters is a picture whose stored corners are red (row 0, column 0), green (row 0, last column), blue (last row, column 0), white.
@@ -69,7 +71,7 @@ func withExif(data []byte, order binary.ByteOrder, turn uint16) []byte {
 // TestTurned draws a picture in all eight orientations and looks at the colours of its corners on the printed page. Expected corners:
 // Exif 2.32 (CIPA DC-008), 4.6.4 A, table of tag Orientation: where row 0 and column 0 of the stored picture are to be seen.
 func TestTurned(t *testing.T) {
-	ppm := tool(t, "pdftoppm", "poppler-utils")
+	ppm := outside.Program(t, "pdftoppm", "poppler-utils")
 	rows := [9][2]string{1: {"top", "left"}, 2: {"top", "right"}, 3: {"bottom", "right"}, 4: {"bottom", "left"}, 5: {"left", "top"}, 6: {"right", "top"}, 7: {"right", "bottom"}, 8: {"left", "bottom"}}
 	p, err := newPress(A4, nil)
 	if err != nil {

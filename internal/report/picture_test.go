@@ -4,11 +4,11 @@ import (
 	"errors"
 	"io"
 	"math"
-	"os/exec"
 	"strings"
 	"testing"
 
 	"github.com/evenstroke/evenstroke/internal/draw"
+	"github.com/evenstroke/evenstroke/internal/outside"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
 )
@@ -92,9 +92,7 @@ func TestWidth(t *testing.T) {
 	if a, b := p.regular.width("AV", 1), p.regular.width("A", 1)+p.regular.width("V", 1); a > b-0.03 {
 		t.Errorf("AV is %g wide, its letters %g: no kerning", a, b)
 	}
-	if _, err := exec.LookPath("pdftotext"); err != nil {
-		t.Skip("pdftotext is not installed (Debian package poppler-utils): widths were not compared")
-	}
+	outside.Program(t, "pdftotext", "poppler-utils")
 	pdf := file(t, func(w io.Writer) error { return p.write(w, info{title: "x", lang: "en"}) })
 	found := boxes(t, pdf)[0].Words
 	for i, w := range words {

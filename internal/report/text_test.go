@@ -10,6 +10,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/outside"
 )
 
 // strange are texts that people and machines may put into a record.
@@ -81,7 +82,7 @@ func TestStrangeTexts(t *testing.T) {
 func TestScripts(t *testing.T) {
 	c := Customer{For: "Łódź façade “Größe” Ω ± m² µm Δp η ≤ √ °C 10⁻⁶ ψ N·m", Brought: []string{"e\u0301clat", "משאבת צבע", "مضخة طلاء"}, Found: []string{"A 漢 B"}}
 	got := strings.NewReplacer("\u202a", "", "\u202b", "", "\u202c", "").Replace(plainSpaces(
-		norm.NFC.String(output(t, tool(t, "pdftotext", "poppler-utils"), customerPaper(t, c), "-")))) // without -raw, which gives the words as they stand
+		norm.NFC.String(output(t, outside.Program(t, "pdftotext", "poppler-utils"), customerPaper(t, c), "-")))) // without -raw, which gives the words as they stand
 	got = strings.ReplaceAll(got, "\uFEFC", "لا") // the joined pair of letters is one sign
 	for _, w := range []string{c.For, "éclat", "משאבת צבע", "مضخة طلاء", "�", "Signs that the font of this paper does not have"} {
 		if !strings.Contains(got, w) {

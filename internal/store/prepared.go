@@ -159,6 +159,7 @@ type rowsOf struct {
 }
 
 func (r *rowsOf) Close() error {
+	err := r.Rows.Close()
 	r.s.busy = false
-	return r.Rows.Close()
+	return err
 }

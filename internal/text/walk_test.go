@@ -25,11 +25,7 @@ func (h heard) add(sentences ...string) {
 
 func demoPump(t *testing.T, name string) *pump.Pump {
 	t.Helper()
-	data, err := pump.DemoSheet(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := pump.Read(name+".yaml", data)
+	p, err := pump.DemoPump(name)
 	if err != nil {
 		t.Fatal(err)
 	}

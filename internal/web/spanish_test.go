@@ -234,11 +234,7 @@ func (b *bench) doInSpanish(t *testing.T, st assess.Step) {
 // papersInSpanish reads the papers, the history and the lists.
 func (b *bench) papersInSpanish(t *testing.T) {
 	t.Helper()
-	data, err := pump.DemoSheet("orrin-30")
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := pump.Read("orrin-30.yaml", data)
+	p, err := pump.DemoPump("orrin-30")
 	if err != nil {
 		t.Fatal(err)
 	}

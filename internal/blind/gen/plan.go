@@ -152,11 +152,7 @@ var gauges = []Gauge{
 func Setups() ([]*Setup, error) {
 	var out []*Setup
 	for k, name := range []string{"orrin-30", "varn-40", "tolsk-18"} {
-		text, err := pump.DemoSheet(name)
-		if err != nil {
-			return nil, err
-		}
-		p, err := pump.Read(name+".yaml", text)
+		p, err := pump.DemoPump(name)
 		if err != nil {
 			return nil, fmt.Errorf("pump sheet %s: %w", name, err)
 		}

@@ -24,11 +24,7 @@ type Judge struct {
 func NewJudge(clock func() time.Time) (*Judge, error) {
 	j := &Judge{pumps: map[string]*pump.Pump{}, priors: map[string]*hold.Prior{}, clock: clock}
 	for _, name := range pump.Demo() {
-		text, err := pump.DemoSheet(name)
-		if err != nil {
-			return nil, err
-		}
-		p, err := pump.Read(name+".yaml", text)
+		p, err := pump.DemoPump(name)
 		if err != nil {
 			return nil, err
 		}
