@@ -239,26 +239,6 @@ func TestRefusals(t *testing.T) {
 	}
 }
 
-// The answer does not hang on the seed: two runs agree within their stated Monte Carlo error.
-func TestSeedsAgree(t *testing.T) {
-	p, s := differential(), bench4()
-	s.Readings = []Reading{timed(Creep, pump.Up, 20.7e6, 0.05, 12), timed(Creep, pump.Down, 20.7e6, 0.05, 30)}
-	var got [2]*Result
-	for i := range got {
-		r, err := Analyse(p, s, DefaultPrior(), Options{Seed: uint64(i)})
-		if err != nil {
-			t.Fatal(err)
-		}
-		got[i] = r
-	}
-	for j := range got[0].Paths {
-		a, b := got[0].Paths[j], got[1].Paths[j]
-		if math.Abs(a.P-b.P) > 6*math.Hypot(got[0].StdErr, got[1].StdErr) {
-			t.Errorf("%s: %.3f and %.3f with a stated error of %.3f", a.Path, a.P, b.P, got[0].StdErr)
-		}
-	}
-}
-
 // Probabilities are probabilities: they add up, lie in [0, 1] and quantiles are in order, for every arrangement.
 func TestSumsForEveryArrangement(t *testing.T) {
 	for _, p := range []*pump.Pump{differential(), fourValve(), cranked()} {

@@ -31,6 +31,7 @@ type bench struct {
 	signs  []Reading
 	sets   []faultSet
 	index  map[string]int // of a set by setKey
+	next   []Check        // see checks
 }
 
 func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {

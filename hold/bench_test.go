@@ -26,6 +26,13 @@ func BenchmarkNothingLeaks(b *testing.B) {
 	benchmark(b, differential(), s)
 }
 
+// A look at each kind of sheet: what a tablet waits for after a press.
+func BenchmarkLook(b *testing.B) {
+	for kind, c := range workload(b) {
+		b.Run(kind, func(b *testing.B) { run(b, c.p, c.s, Live()) })
+	}
+}
+
 func drops(n int) Reading {
 	r := timed(Drips, 0, 20.7e6, 0, 60)
 	r.Path, r.Count, r.Drop = "throat packing", n, defaultDrop

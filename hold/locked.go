@@ -227,11 +227,11 @@ func (n *network) simulate(h *lockedHold, pressed [maxNodes]bool, leaks []leakOf
 		linear = linear && leaks[i].form == laminar
 	}
 	for s, dt := range h.dt {
-		mid := p
-		if !linear {
-			mid = n.relax(leaks, &p, &p, &inv, dt/2, rated)
+		if n.nodes == 2 {
+			n.step2(leaks, &p, &inv, dt, rated, linear)
+		} else {
+			n.step(leaks, &p, &inv, dt, rated, linear)
 		}
-		p = n.relax(leaks, &p, &mid, &inv, dt, rated)
 		n.checkValves(&p, &inv)
 		for k < len(h.at) && h.at[k] == s+1 {
 			press[k] = p[0]
@@ -240,12 +240,33 @@ func (n *network) simulate(h *lockedHold, pressed [maxNodes]bool, leaks []leakOf
 	}
 }
 
+// step takes the pressures on by dt, with the conductances at mid step.
+func (n *network) step(leaks []leakOf, p, inv *[maxNodes]float64, dt, rated float64, linear bool) {
+	mid := *p
+	if !linear {
+		mid = n.relax(leaks, p, p, inv, dt/2, rated)
+	}
+	*p = n.relax(leaks, p, &mid, inv, dt, rated)
+}
+
+// step2 is step for the line and one chamber, the usual case, in scalars.
+func (n *network) step2(leaks []leakOf, p, inv *[maxNodes]float64, dt, rated float64, linear bool) {
+	mid0, mid1 := p[0], p[1]
+	if !linear {
+		mid0, mid1 = relax2(leaks, p, mid0, mid1, inv, dt/2, rated)
+	}
+	p[0], p[1] = relax2(leaks, p, mid0, mid1, inv, dt, rated)
+}
+
 // conductance is Q/Δp [m³/(s·Pa)] at a pressure difference.
 func (l *leakOf) conductance(dp, rated float64) float64 {
-	if l.form == laminar {
-		return l.q / (rated * l.visc)
-	}
 	dp = math.Max(math.Abs(dp), 1e3)
+	switch l.form {
+	case laminar:
+		return l.q / (rated * l.visc)
+	case orifice:
+		return l.q / math.Sqrt(rated*dp)
+	}
 	return l.q * l.form.flow(dp/rated, l.visc) / dp
 }
 
@@ -255,9 +276,6 @@ func (l *leakOf) conductance(dp, rated float64) float64 {
 //
 // the (0,2) Padé approximant of exp(−A): second order, and right for chambers that equalise within the step.
 func (n *network) relax(leaks []leakOf, p, at, inv *[maxNodes]float64, dt, rated float64) [maxNodes]float64 {
-	if n.nodes == 2 {
-		return relax2(leaks, p, at, inv, dt, rated)
-	}
 	var a [maxNodes][maxNodes]float64
 	for i := range leaks {
 		l := &leaks[i]
@@ -277,18 +295,18 @@ func (n *network) relax(leaks []leakOf, p, at, inv *[maxNodes]float64, dt, rated
 	return n.solve(&a, p)
 }
 
-// relax2 is relax for the line and one chamber, the usual case, in scalars.
-func relax2(leaks []leakOf, p, at, inv *[maxNodes]float64, dt, rated float64) (x [maxNodes]float64) {
+// relax2 is relax for two nodes.
+func relax2(leaks []leakOf, p *[maxNodes]float64, at0, at1 float64, inv *[maxNodes]float64, dt, rated float64) (p0, p1 float64) {
 	var out0, out1, between float64 // conductance × dt of each node to the outside, and between the two
 	for i := range leaks {
 		l := &leaks[i]
 		switch {
 		case l.from >= 0 && l.to >= 0:
-			between += l.conductance(at[0]-at[1], rated) * dt
+			between += l.conductance(at0-at1, rated) * dt
 		case l.from == 0 || l.to == 0:
-			out0 += l.conductance(at[0], rated) * dt
+			out0 += l.conductance(at0, rated) * dt
 		default:
-			out1 += l.conductance(at[1], rated) * dt
+			out1 += l.conductance(at1, rated) * dt
 		}
 	}
 	a, b := (out0+between)*inv[0], -between*inv[0]
@@ -296,8 +314,7 @@ func relax2(leaks []leakOf, p, at, inv *[maxNodes]float64, dt, rated float64) (x
 	m00, m01 := 1+a+(a*a+b*c)/2, b+b*(a+d)/2
 	m10, m11 := c+c*(a+d)/2, 1+d+(d*d+b*c)/2
 	det := m00*m11 - m01*m10
-	x[0], x[1] = (m11*p[0]-m01*p[1])/det, (m00*p[1]-m10*p[0])/det
-	return x
+	return (m11*p[0] - m01*p[1]) / det, (m00*p[1] - m10*p[0]) / det
 }
 
 // solve solves (I + A + A²/2) x = b. The matrix is an M-matrix plus a square: no pivoting is needed.

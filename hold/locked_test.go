@@ -101,7 +101,8 @@ func TestSoundLeaksInALockedHold(t *testing.T) {
 	}
 	h := &b.net.holds[0]
 	d := &draw{x: []float64{0}}
-	lost, sd := newSampler(b, nil).soundLoss(h, 2, 20e6, nil, d)
+	lost, sd := newSampler(b, nil).soundLoss(h, nil, d)
+	lost, sd = lost*20e6*40, sd*20e6*40 // at the second point
 	s2 := sq(math.Log(b.prior.Sound.Spread))
 	one := b.sound[0] * math.Exp(s2/2) * (20e6 / p.Limits.Rated) * 40 / h.comp[0]
 	if want := 3 * one; math.Abs(lost/want-1) > 1e-9 { // throat, drain, outside
@@ -125,9 +126,9 @@ func TestSoundLeaksLowerALockedHold(t *testing.T) {
 		}
 		d := &draw{x: []float64{0}}
 		sm := newSampler(b, nil)
-		lost, _ := sm.soundLoss(&b.net.holds[0], 1, 20e6, nil, d)
+		lost, _ := sm.soundLoss(&b.net.holds[0], nil, d)
 		for j := range b.sound {
-			b.sound[j] *= 0.4e6 / lost
+			b.sound[j] *= 0.4e6 / (lost * 20e6 * b.net.holds[0].since[1])
 		}
 		like[i] = sm.likelihood(nil, d)
 	}

@@ -42,6 +42,14 @@ const (
 	leastBits = 0.03 // a check that settles less is not worth the walk to the gauge
 )
 
+// checks are the next checks, worked out once.
+func (b *bench) checks(post *posterior) []Check {
+	if b.next == nil {
+		b.next = b.nextChecks(post)
+	}
+	return b.next
+}
+
 // nextChecks ranks the checks that could be made now by expected information per minute. The information is the mutual
 // information of the outcome and (fault set, meets the limit), from equally weighted draws of the posterior.
 func (b *bench) nextChecks(post *posterior) []Check {
@@ -52,7 +60,7 @@ func (b *bench) nextChecks(post *posterior) []Check {
 	rng := rand.New(rand.NewPCG(17, 19))
 	draws := b.resample(post, n, rng)
 	class, count := b.classes(draws)
-	var out []Check
+	out := []Check{}
 	for _, c := range b.candidates() {
 		c.Bits = information(draws, class, count, c.result)
 		if c.Bits < leastBits {

@@ -41,7 +41,8 @@ type observation struct {
 	point   int
 	guess   []float64 // coefficients for proposals
 	guessY  float64
-	tau     float64 // least sd of ln q of a proposal from this observation; 0 makes none
+	differ  []float64 // by path and variant: relative sd of what leaks in this reading from what q says
+	tau     float64   // least sd of ln q of a proposal from this observation; 0 makes none
 }
 
 // decades is the width of the log-uniform density of a wrong reading: ln 10⁴.
@@ -124,7 +125,28 @@ func (b *bench) add(i int, o observation) {
 	}
 	o.settled = b.settled(b.sheet.Readings[i])
 	o.lnBad = math.Log(o.bad)
+	o.differ = b.differ(&o)
 	b.obs = append(b.obs, o)
+}
+
+// differ lists by how much, relatively, what leaks in a reading may differ from what q says: debris on a seat that has moved since, wear
+// that varies along the stroke at a place that is not known.
+func (b *bench) differ(o *observation) []float64 {
+	out := make([]float64, len(b.paths)*maxVariants)
+	for j := range b.paths {
+		for v := range b.vars[j] {
+			is := &b.vars[j][v]
+			var sum float64
+			if is.debris && !o.settled {
+				sum += sq(reseatSpread)
+			}
+			if o.along > 0 && (is.mid || is.zone) {
+				sum += sq(o.along * along(is))
+			}
+			out[j*maxVariants+v] = math.Sqrt(sum)
+		}
+	}
+	return out
 }
 
 // creep: travel L in time T at a stall of stroke d: y = A L/T.

@@ -32,6 +32,7 @@ type posterior struct {
 type tally struct {
 	n         int
 	sum, sum2 float64
+	credit    [wayKinds]float64 // Σ weight times the share of the density that each way had in proposing it
 }
 
 // pilotDraws shares out the first look: so many draws for all sets of a size together, and at least so many for each. A pump
@@ -39,11 +40,12 @@ type tally struct {
 var pilotDraws = [4]struct{ all, least int }{{100, 100}, {336, 32}, {500, 8}, {400, 4}}
 
 const (
-	priorShare = 0.25 // share of the draws of each leak from its prior: keeps every weight bounded where the prior has mass
+	priorShare = 0.3  // share of the draws of each leak from its prior: keeps every weight bounded where the prior has mass
+	priorHolds = 0.5  // the same with locked holds, where what one pressure leaves for a leak is rougher: leaks in series
 	widen      = 1.15 // proposals are this much wider than the reading they come from
-	roundSize  = 1500
+	roundSize  = 1000
 	pilotRound = 600 // draws after the first of each size
-	leastESS   = 30  // effective draws with a fault, below which even a small share of them is not known
+	leastESS   = 100 // effective draws with a fault, below which the size of a leak is not known
 )
 
 // integrate estimates the evidence of every set and keeps the draws.
@@ -74,11 +76,17 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 	}
 	for left := opt.Draws; ; left -= roundSize {
 		b.weigh(post)
-		if post.total == 0 || left <= 0 || post.se < opt.StdErr && (post.ess > 0.25/sq(opt.StdErr) || post.faulty < 0.05 && (post.ess > leastESS || post.faulty < 0.002)) {
+		if post.total == 0 || left <= 0 || post.se < opt.StdErr && post.enough(opt.StdErr) {
 			return post
 		}
 		b.allocate(post, s, min(roundSize, left))
 	}
+}
+
+// enough says whether there are effective draws enough for every probability that is asked of them, a share of those with a fault, to have
+// a standard error of at most se: ¼ P(fault)²/n ≤ se². Intervals of leaks need some as well, unless there is next to no fault.
+func (post *posterior) enough(se float64) bool {
+	return post.faulty < 0.002 || post.ess > math.Max(leastESS, 0.25*sq(post.faulty/se))
 }
 
 // allocate spends n draws where they reduce the error most: n_S ∝ π_S·√E[w²].
@@ -150,21 +158,32 @@ func (b *bench) share(post *posterior, d *draw) float64 {
 
 // sampler draws leaks of one set after another.
 type sampler struct {
-	b      *bench
-	rng    *rand.Rand
-	sdY    []float64 // by observation, sd of its y
-	bg     []float64 // by observation, contribution of all paths when sound
-	lnM    []float64
-	tau    []float64
-	press  [][]float64 // by hold
-	leaks  []leakOf
-	points []point
-	slab   []float64
-	kept   map[int]*kernels // of the round
+	b                  *bench
+	rng                *rand.Rand
+	sdY                []float64   // by observation, sd of its y
+	bg                 []float64   // by observation, contribution of all paths when sound
+	press              [][]float64 // by hold
+	leaks              []leakOf
+	points             []point
+	slab               []float64
+	kept               map[int]*kernels // of the round
+	prior              float64          // priorShare or priorHolds
+	soundMean, soundSD float64          // mean and standard deviation of a lognormal of median 1 with the spread of sound leaks
+	free               []int            // locked holds whose stroke was not noted
+	left               [3]remainders    // by path of the set, for the draw in hand
+	known              [3]bool          // left is worked out
 }
 
 func newSampler(b *bench, rng *rand.Rand) *sampler {
-	s := &sampler{b: b, rng: rng, kept: map[int]*kernels{}, lnM: make([]float64, len(b.obs)), tau: make([]float64, len(b.obs))}
+	s := &sampler{b: b, rng: rng, kept: map[int]*kernels{}, prior: priorShare}
+	if len(b.net.holds) > 0 {
+		s.prior = priorHolds
+	}
+	s2 := sq(math.Log(b.prior.Sound.Spread))
+	s.soundMean, s.soundSD = math.Exp(s2/2), math.Sqrt(math.Exp(s2)*(math.Exp(s2)-1))
+	for a := range s.left {
+		s.left[a] = remainders{make([]float64, len(b.obs)), make([]float64, len(b.obs)), 0}
+	}
 	for k := range b.obs {
 		o := &b.obs[k]
 		sd := math.Sqrt(o.c0 + o.c1*o.y*o.y)
@@ -180,11 +199,20 @@ func newSampler(b *bench, rng *rand.Rand) *sampler {
 		}
 		s.bg = append(s.bg, bg)
 	}
-	for _, h := range b.net.holds {
+	for i, h := range b.net.holds {
+		if h.stroke == 0 {
+			s.free = append(s.free, i)
+		}
 		s.press = append(s.press, make([]float64, len(h.at)))
 	}
 	s.leaks = make([]leakOf, 0, 3)
 	return s
+}
+
+// remainders are what each reading leaves for a leak, given the earlier ones: centre and width in ln q of n proposals.
+type remainders struct {
+	lnM, tau []float64
+	n        int
 }
 
 // sample adds n draws of set i to the pool, from the mixture of its proposals.
@@ -196,6 +224,7 @@ func (s *sampler) sample(post *posterior, i, n int) {
 	for range n {
 		d := draw{set: i, x: s.take(s.unknownsOf())}
 		pick := s.rng.Float64()
+		s.known = [3]bool{}
 		way := &ways[0]
 		for k := range ways {
 			if way = &ways[k]; pick < way.share {
@@ -208,11 +237,14 @@ func (s *sampler) sample(post *posterior, i, n int) {
 		} else {
 			way.draw(s, set, &d)
 		}
-		w := signs * s.ratio(set, &d, ways)
+		w, credit := s.ratio(set, &d, ways)
 		if w > 0 {
-			w *= s.likelihood(set, &d)
+			w *= signs * s.likelihood(set, &d)
 		}
 		d.weight = w
+		for k := range credit {
+			t.credit[k] += w * credit[k]
+		}
 		t.n++
 		t.sum += w
 		t.sum2 += w * w
@@ -249,9 +281,9 @@ func (s *sampler) fresh(set []int8, d *draw) {
 
 // flip draws the stroke of the holds whose stroke was not noted.
 func (s *sampler) flip(d *draw) {
-	for k := range s.b.net.holds {
+	for _, h := range s.free {
 		if s.rng.Float64() < 0.5 {
-			d.down |= 1 << k
+			d.down |= 1 << h
 		}
 	}
 }
@@ -260,41 +292,49 @@ func (s *sampler) flip(d *draw) {
 func (s *sampler) freshLeak(set []int8, a int, d *draw) {
 	j := set[a]
 	d.v[a] = s.pickVariant(int(j))
-	n := s.components(set, a, d)
+	s.remain(set, a, d)
+	left := &s.left[a]
 	u, pick := 0.0, s.rng.Float64()
-	if n == 0 || pick < priorShare {
+	if left.n == 0 || pick < s.prior {
 		u = s.b.median[j] + s.b.sd[j]*s.rng.NormFloat64()
 	} else {
-		k := min(n-1, int((pick-priorShare)/(1-priorShare)*float64(n)))
-		u = s.lnM[k] + s.tau[k]*s.rng.NormFloat64()
+		k := min(left.n-1, int((pick-s.prior)/(1-s.prior)*float64(left.n)))
+		u = left.lnM[k] + left.tau[k]*s.rng.NormFloat64()
 	}
 	d.q[a], d.u[a] = math.Exp(u), u
 }
 
-// ratio returns prior density over the density of the mixture of proposals at a draw.
-func (s *sampler) ratio(set []int8, d *draw, ways []proposal) float64 {
-	prior, fresh := 1.0, [3]float64{1, 1, 1}
+// ratio returns prior density over the density of the mixture of proposals at a draw, and the share that each way has in the latter.
+func (s *sampler) ratio(set []int8, d *draw, ways []proposal) (ratio float64, credit [wayKinds]float64) {
+	prior, afresh := 1.0, [3]float64{1, 1, 1}
 	for a, j := range set {
 		p := normal(d.u[a], s.b.median[j], s.b.sd[j])
-		n := s.components(set, a, d)
-		fresh[a] = p
-		if n > 0 {
-			var sum float64
-			for c := 0; c < n; c++ {
-				sum += normal(d.u[a], s.lnM[c], s.tau[c])
-			}
-			fresh[a] = priorShare*p + (1-priorShare)*sum/float64(n)
-		}
 		prior *= p
+		if !s.known[a] {
+			s.remain(set, a, d)
+		}
+		afresh[a] = p
+		if left := &s.left[a]; left.n > 0 {
+			var sum float64
+			for c := range left.n {
+				sum += normal(d.u[a], left.lnM[c], left.tau[c])
+			}
+			afresh[a] = s.prior*p + (1-s.prior)*sum/float64(left.n)
+		}
 	}
 	var g float64
 	for k := range ways {
-		g += ways[k].share * ways[k].density(s, set, d, &fresh)
+		by := ways[k].share * ways[k].density(s, set, d, &afresh)
+		credit[ways[k].way] = by
+		g += by
 	}
 	if g == 0 {
-		return 0
+		return 0, credit
 	}
-	return prior / g
+	for k := range credit {
+		credit[k] /= g
+	}
+	return prior / g, credit
 }
 
 func (s *sampler) signs(set []int8) float64 {
@@ -305,31 +345,36 @@ func (s *sampler) signs(set []int8) float64 {
 	return w
 }
 
-// components finds what each reading leaves for leak a, given the earlier ones: the centres and widths of its proposals.
-func (s *sampler) components(set []int8, a int, d *draw) int {
-	b, j, v := s.b, int(set[a]), int(d.v[a])
-	n := 0
+// remain finds what each reading leaves for leak a, given the earlier ones. A leak that is not the same in each reading (debris, a
+// place along the stroke) is proposed as widely as it may differ.
+func (s *sampler) remain(set []int8, a int, d *draw) {
+	b, left := s.b, &s.left[a]
+	own := int(set[a])*maxVariants + int(d.v[a])
+	left.n, s.known[a] = 0, true
 	for k := range b.obs {
 		o := &b.obs[k]
-		if o.tau == 0 || o.guess[j*maxVariants+v] == 0 {
+		if o.tau == 0 || o.guess[own] == 0 {
 			continue
 		}
-		rest, g := o.guessY, o.guess[j*maxVariants+v]
+		rest, spread := o.guessY, 0.0
 		if o.kind == obsCurve {
 			rest *= math.Exp(lineSpread * d.x[0])
 		}
-		for e := 0; e < a; e++ {
-			rest -= o.guess[int(set[e])*maxVariants+int(d.v[e])] * d.q[e]
+		for e := range a {
+			i := int(set[e])*maxVariants + int(d.v[e])
+			c := o.guess[i] * d.q[e]
+			rest -= c
+			spread += sq(o.differ[i] * c)
 		}
-		m := rest / g
+		m := rest / o.guess[own]
 		if m <= 0 {
 			continue
 		}
-		s.lnM[n] = math.Log(m)
-		s.tau[n] = math.Min(1.2, math.Max(o.tau, widen*s.sdY[k]/math.Abs(rest)))
-		n++
+		width := math.Sqrt((sq(widen*s.sdY[k])+spread)/sq(rest) + sq(o.differ[own]))
+		left.lnM[left.n] = math.Log(m)
+		left.tau[left.n] = math.Min(1.2, math.Max(o.tau, width))
+		left.n++
 	}
-	return n
 }
 
 // normal is the Gaussian density without its factor 1/√2π, which cancels everywhere it is used.
@@ -390,6 +435,7 @@ func (s *sampler) curve(g *take, set []int8, d *draw) float64 {
 	o := &s.b.obs[g.from]
 	h := &s.b.net.holds[o.hold]
 	press := s.press[o.hold]
+	loss, lossSD := s.soundLoss(h, set, d)
 	var all rank2
 	n := g.to - g.from
 	s.points = s.points[:0]
@@ -398,8 +444,8 @@ func (s *sampler) curve(g *take, set []int8, d *draw) float64 {
 		p := press[o.point]
 		drop := press[0] - p
 		c := o.c0 + o.c1*drop*drop
-		lost, spread := s.soundLoss(h, o.point, p, set, d)
-		pt := point{r: o.y - p + lost, a: h.u0 * p / h.p0, b: math.Hypot(coolingFraction*h.cool[o.point]*p, spread), c: c, ln: 0.5*math.Log(2*math.Pi*c) + o.lnBad}
+		t := h.since[o.point]
+		pt := point{r: o.y - p*(1-loss*t), a: h.u0 * p / h.p0, b: p * math.Sqrt(sq(coolingFraction*h.cool[o.point])+sq(lossSD*t)), c: c, ln: 0.5*math.Log(2*math.Pi*c) + o.lnBad}
 		s.points = append(s.points, pt)
 		all.add(&pt, 1)
 	}
@@ -420,9 +466,9 @@ func (s *sampler) curve(g *take, set []int8, d *draw) float64 {
 	return sum
 }
 
-// soundLoss is the pressure that the leaks of the sound paths from the line to the outside take up to a point of a locked hold,
-// and its standard deviation: Q_s t/C with the viscous Q_s of the sound paths of the draw.
-func (s *sampler) soundLoss(h *lockedHold, point int, p float64, set []int8, d *draw) (lost, sd float64) {
+// soundLoss is the share of its pressure that the line loses in a second by the leaks of the sound paths from it to the outside, and the
+// standard deviation of that: G/C with the viscous G = Q_s/p of the sound paths of the draw.
+func (s *sampler) soundLoss(h *lockedHold, set []int8, d *draw) (loss, sd float64) {
 	b := s.b
 	var mean, square float64
 	for j := range b.paths {
@@ -434,9 +480,8 @@ func (s *sampler) soundLoss(h *lockedHold, point int, p float64, set []int8, d *
 	if mean == 0 {
 		return 0, 0
 	}
-	s2 := sq(math.Log(b.prior.Sound.Spread))
-	per := p / b.p.Limits.Rated / h.visc * h.since[point] / (h.comp[0] * math.Exp(lineSpread*d.x[0])) * math.Exp(s2/2)
-	return mean * per, math.Sqrt(square*(math.Exp(s2)-1)) * per
+	per := 1 / (b.p.Limits.Rated * h.visc * h.comp[0] * math.Exp(lineSpread*d.x[0]))
+	return mean * s.soundMean * per, math.Sqrt(square) * s.soundSD * per
 }
 
 // point is one pressure: deviation, common directions, variance of its own, and ln of its normaliser over the density when

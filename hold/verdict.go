@@ -247,7 +247,7 @@ func nextTime(t float64) float64 {
 
 // lockedNeed words what settles a crank pump: there is no creep to watch.
 func (b *bench) lockedNeed(post *posterior) []Need {
-	checks := b.nextChecks(post)
+	checks := b.checks(post)
 	if len(checks) == 0 {
 		return nil
 	}

@@ -244,7 +244,7 @@ func TestRecallOfDamagedAndOlderVerdicts(t *testing.T) {
 		t.Fatal(err)
 	}
 	with := func(f func(*record.Judged)) *record.Judged { c := *out.Body; f(&c); return &c }
-	extra := json.RawMessage(strings.Replace(string(out.Body.Result), `"model":"1"`, `"model":"0","older":1`, 1))
+	extra := json.RawMessage(strings.Replace(string(out.Body.Result), `"model":"`+hold.Version+`"`, `"model":"0","older":1`, 1))
 	for name, c := range map[string]struct {
 		b  *record.Judged
 		ok bool

@@ -38,10 +38,17 @@ func (s *Shop) analyse(ctx context.Context, fn func() (*assess.Outcome, error)) 
 	return out, err
 }
 
-// Look says what a hold says so far, a running watch counted as if it ended now. Nothing is kept.
+// Look says what a hold says so far, a running watch counted as if it ended now. Nothing is kept. It is weighed less finely than a verdict
+// (hold.Live): it is asked for after each press.
 func (s *Shop) Look(ctx context.Context, j *Job, h record.HoldStage, running *assess.Running, next bool) (*assess.Outcome, error) {
+	opt := hold.Live()
+	opt.Next = next
+	return s.weigh(ctx, j, h, running, opt)
+}
+
+func (s *Shop) weigh(ctx context.Context, j *Job, h record.HoldStage, running *assess.Running, opt hold.Options) (*assess.Outcome, error) {
 	return s.analyse(ctx, func() (*assess.Outcome, error) {
-		return assess.Judge(j.Job, h, j.Model.Pump, j.Model.Text, s.prior, running, s.version, hold.Options{Next: next})
+		return assess.Judge(j.Job, h, j.Model.Pump, j.Model.Text, s.prior, running, s.version, opt)
 	})
 }
 
@@ -59,7 +66,7 @@ func (s *Shop) Judge(ctx context.Context, by By, number int64, h record.HoldStag
 		return nil, store.Receipt{}, &record.Fault{Code: record.Conflict, Where: fmt.Sprintf("job %d", number), Found: fmt.Sprintf("entry %d as the last", j.Seq),
 			Want: fmt.Sprintf("entry %d, the last one seen", by.IfSeq), Mend: "look at what was written, then judge again", Seq: j.Seq}
 	}
-	out, err := s.Look(ctx, j, h, nil, true)
+	out, err := s.weigh(ctx, j, h, nil, hold.Options{Next: true})
 	if err != nil {
 		return nil, store.Receipt{}, err
 	}
