@@ -63,29 +63,33 @@ func site(b *testing.B) (http.Handler, pass, int) {
 	return g.Wrap(pages), passes[0], n
 }
 
-// BenchmarkPages asks for each page of the mix, one after the other, without a network.
+// BenchmarkPages asks for each page of the mix, one after the other, without a network; and for all of them as they are mixed.
 func BenchmarkPages(b *testing.B) {
 	h, p, n := site(b)
 	a := newAsker(n, rand.New(rand.NewPCG(1, 2)))
 	for _, k := range kinds {
-		b.Run(k.name, func(b *testing.B) {
-			b.ReportAllocs()
-			var bytes int
-			began := cpu(os.Getpid())
-			for range b.N {
-				q := k.ask(a)
-				r := httptest.NewRequest(q.method, q.path, strings.NewReader(q.body))
-				r.Host, r.RemoteAddr = "localhost", "127.0.0.1:4000"
-				p.show(r.Header)
-				w := httptest.NewRecorder()
-				h.ServeHTTP(w, r)
-				if w.Code >= 400 {
-					b.Fatal(fmt.Sprint(q.method, " ", q.path, ": ", w.Code, " ", w.Body))
-				}
-				bytes += w.Body.Len()
-			}
-			b.ReportMetric(float64(bytes)/float64(b.N), "bytes/page")
-			b.ReportMetric(float64((cpu(os.Getpid())-began).Microseconds())/float64(b.N), "cpu-µs/page") // others on the machine do not count
-		})
+		b.Run(k.name, func(b *testing.B) { visit(b, h, p, a, func() *kind { return &k }) })
 	}
+	b.Run("mix", func(b *testing.B) { visit(b, h, p, a, a.pick) })
+}
+
+// visit asks b.N questions.
+func visit(b *testing.B, h http.Handler, p pass, a *asker, pick func() *kind) {
+	b.ReportAllocs()
+	var bytes int
+	began := cpu(os.Getpid())
+	for range b.N {
+		q := pick().ask(a)
+		r := httptest.NewRequest(q.method, q.path, strings.NewReader(q.body))
+		r.Host, r.RemoteAddr = "localhost", "127.0.0.1:4000"
+		p.show(r.Header)
+		w := httptest.NewRecorder()
+		h.ServeHTTP(w, r)
+		if w.Code >= 400 {
+			b.Fatal(fmt.Sprint(q.method, " ", q.path, ": ", w.Code, " ", w.Body))
+		}
+		bytes += w.Body.Len()
+	}
+	b.ReportMetric(float64(bytes)/float64(b.N), "bytes/page")
+	b.ReportMetric(float64((cpu(os.Getpid())-began).Microseconds())/float64(b.N), "cpu-µs/page") // others on the machine do not count
 }

@@ -81,7 +81,7 @@ func (s *Server) cardsOf(f *Frame, piece string, jobs []record.Summary) ([]templ
 	for i, j := range jobs {
 		var err error
 		out[i], err = s.cards.Get(cardKey{j.Hash, f.Lang, piece}, func() (template.HTML, error) {
-			return s.piece("board", piece, struct {
+			return s.piece(f, "board", piece, struct {
 				F *Frame
 				Card
 			}{f, f.card(j)})
@@ -94,9 +94,9 @@ func (s *Server) cardsOf(f *Frame, piece string, jobs []record.Summary) ([]templ
 }
 
 // piece writes one template of a page.
-func (s *Server) piece(page, name string, data any) (template.HTML, error) {
+func (s *Server) piece(f *Frame, page, name string, data any) (template.HTML, error) {
 	var buf strings.Builder
-	err := s.pages[page].ExecuteTemplate(&buf, name, data)
+	err := s.pages[pageKey{f.Lang, page}].ExecuteTemplate(&buf, name, data)
 	return template.HTML(buf.String()), err //nolint:gosec // made by a template, which escapes
 }
 
@@ -141,7 +141,7 @@ func (s *Server) lanes(f *Frame, board []store.Lane) (template.HTML, error) {
 			}
 			lanes = append(lanes, lane{"l-" + strconv.Itoa(i), f.stage(l.Stage), cards, l.More})
 		}
-		return s.piece("board", "lanelist", struct {
+		return s.piece(f, "board", "lanelist", struct {
 			F     *Frame
 			Lanes []lane
 		}{f, lanes})

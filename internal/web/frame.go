@@ -2,12 +2,9 @@ package web
 
 import (
 	"bytes"
-	"embed"
 	"fmt"
 	"html/template"
-	"io/fs"
 	"net/http"
-	"path"
 	"strconv"
 	"strings"
 	"time"
@@ -23,9 +20,6 @@ import (
 	"github.com/evenstroke/evenstroke/internal/text"
 	"github.com/evenstroke/evenstroke/unit"
 )
-
-//go:embed pages/*.html
-var pageFiles embed.FS
 
 // Frame is what every page has: whose shop, who looks, in which language, units and light.
 type Frame struct {
@@ -47,6 +41,7 @@ type Frame struct {
 	Main   string // class of the main part: "narrow", "hold", "sheet", "tagpage"
 	here   string // address of this page with its query
 	langs  []string
+	called map[string]string // languages in themselves, by tag
 	static *assets
 	names  *names
 	now    time.Time
@@ -83,7 +78,7 @@ func (s *Server) frame(r *http.Request) (*Frame, error) {
 		return nil, err
 	}
 	f := &Frame{Shop: profile, Path: r.URL.Path, zip: zips(r), static: s.static, now: s.Options.Shop.Now(), System: "metric",
-		here: r.URL.RequestURI(), langs: s.texts.Languages(),
+		here: r.URL.RequestURI(), langs: s.texts.Languages(), called: s.called,
 		names: &names{s.Options.Shop.Store(), r, map[record.Subject]string{}}}
 	f.Who, f.In = gate.From(r.Context())
 	f.In = f.In && f.Who.Person != 0 && !f.Who.Locked
@@ -190,7 +185,7 @@ func (f *Frame) MainClass() string { return f.Main }
 func (f *Frame) Version() string { return f.static.version }
 
 // Icon is the address of a sign.
-func (f *Frame) Icon(name string) string { return f.static.url("icons.svg") + "#" + name }
+func (f *Frame) Icon(name string) string { return f.static.icon(name) }
 
 // Demo says that all data is invented.
 func (f *Frame) Demo() bool { return f.Shop != nil && f.Shop.Demo }
@@ -207,12 +202,19 @@ func (f *Frame) Here() string { return f.here }
 func (f *Frame) Languages() []string { return f.langs }
 
 // LanguageName names a language in itself.
-func (f *Frame) LanguageName(tag string) string {
-	t, err := language.Parse(tag)
-	if err != nil {
-		return tag
+func (f *Frame) LanguageName(tag string) string { return f.called[tag] }
+
+// inThemselves names each language in itself.
+func inThemselves(tags []string) (map[string]string, error) {
+	out := map[string]string{}
+	for _, tag := range tags {
+		t, err := language.Parse(tag)
+		if err != nil {
+			return nil, fmt.Errorf("web: language %s: %w", tag, err)
+		}
+		out[tag] = display.Self.Name(t)
 	}
-	return display.Self.Name(t)
+	return out, nil
 }
 
 // Key makes the key of a form.
@@ -246,27 +248,6 @@ var funcs = template.FuncMap{
 	},
 }
 
-// loadPages parses each page with the frame and the common pieces.
-func (s *Server) loadPages() (map[string]*template.Template, error) {
-	names, err := fs.Glob(pageFiles, "pages/*.html")
-	if err != nil {
-		return nil, fmt.Errorf("web: %w", err)
-	}
-	out := map[string]*template.Template{}
-	for _, name := range names {
-		base := strings.TrimSuffix(path.Base(name), ".html")
-		if base == "frame" || base == "pieces" {
-			continue
-		}
-		t, err := template.New("frame.html").Funcs(funcs).Option("missingkey=error").ParseFS(pageFiles, "pages/frame.html", "pages/pieces.html", name)
-		if err != nil {
-			return nil, fmt.Errorf("web: %w", err)
-		}
-		out[base] = t
-	}
-	return out, nil
-}
-
 // show answers with a page.
 func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, page, title string, data any) error {
 	f, err := s.frame(r)
@@ -279,9 +260,9 @@ func (s *Server) show(w http.ResponseWriter, r *http.Request, status int, page, 
 
 // render writes one template of a page, whole or not at all.
 func (s *Server) render(w http.ResponseWriter, status int, page, name string, f *Frame) error {
-	t, ok := s.pages[page]
+	t, ok := s.pages[pageKey{f.Lang, page}]
 	if !ok {
-		return fmt.Errorf("web: no page %q", page)
+		return fmt.Errorf("web: no page %q in %s", page, f.Lang)
 	}
 	buf := buffers.Get().(*bytes.Buffer)
 	defer giveBack(buf)

@@ -30,7 +30,8 @@ type Options struct {
 type Server struct {
 	Options
 	texts  *text.Catalogue
-	pages  map[string]*template.Template
+	pages  map[pageKey]*template.Template
+	called map[string]string // see Frame.LanguageName
 	static *assets
 	hub    *hub
 	cards  *store.Recent[cardKey, template.HTML]
@@ -44,6 +45,9 @@ func New(ctx context.Context, opt Options) (*Server, error) {
 	s := &Server{Options: opt, cards: store.NewRecent[cardKey, template.HTML](cardsKept), boards: store.NewRecent[lanesKey, template.HTML](lanesKept), maps: store.NewRecent[verdictKey, verdictView](verdictsKept)}
 	var err error
 	if s.texts, err = text.Load(); err != nil {
+		return nil, err
+	}
+	if s.called, err = inThemselves(s.texts.Languages()); err != nil {
 		return nil, err
 	}
 	if s.static, err = loadAssets(s.texts); err != nil {

@@ -104,6 +104,9 @@ func newAsset(name string, data []byte) (*asset, error) {
 // url is the address of a file.
 func (a *assets) url(name string) string { return "/static/" + a.version + "/" + name }
 
+// icon is the address of a sign.
+func (a *assets) icon(name string) string { return a.url("icons.svg") + "#" + name }
+
 func (s *Server) staticFile(w http.ResponseWriter, r *http.Request) error {
 	keep := "no-cache"
 	if r.PathValue("version") == s.static.version {
