@@ -1,6 +1,9 @@
 package record
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Line is an entry of the present state with who wrote it and when.
 type Line[T Body] struct {
@@ -34,28 +37,45 @@ type Job struct {
 	kinds     []Kind              // of the entries, by Seq-1
 	roots     []int64             // Seq of the first form of each entry, by Seq-1
 	touched   map[HoldStage]int64 // Seq of the last entry that changed what a verdict is made of
+	entries   []Entry             // all of them
+	opened    []Body              // what they say
 }
 
 // Fold reads the entries of a job in their order. It opens with its booking; a gap in the numbers, an unreadable body or an
 // entry that the job could not have taken (a second booking, a correction of an entry of another kind, a strike of what is not
 // struck) is an error of code Damaged.
-func Fold(entries []Entry) (*Job, error) {
+func Fold(entries []Entry) (*Job, error) { return refold(entries, nil) }
+
+// And is the job after more entries: what Fold gives of all of them. Those that it has are not read again. The job itself stays as it is.
+// An entry that does not follow the last one, by its number or by the digest in its chain, is an error of code Damaged.
+func (j *Job) And(more []Entry) (*Job, error) {
+	if len(more) > 0 && more[0].Prev != j.entries[len(j.entries)-1].Hash {
+		return nil, Faultf(Damaged, fmt.Sprintf("%s, entry %d", more[0].Subject, more[0].Seq), "one that follows another entry", fmt.Sprintf("one that follows entry %d", len(j.entries)), "read all entries again")
+	}
+	out, err := refold(append(slices.Clip(j.entries), more...), j.opened)
+	if err != nil {
+		return nil, err
+	}
+	out.UID = j.UID
+	return out, nil
+}
+
+// refold is Fold; the first entries are opened already.
+func refold(entries []Entry, opened []Body) (*Job, error) {
 	j := &Job{Bench: map[HoldStage]*Benched{}, Minded: map[string]*Entry{}, Struck: map[int64]*Entry{}, touched: map[HoldStage]int64{}}
 	if len(entries) == 0 || entries[0].Kind != KindBooked {
 		return nil, Faultf(Damaged, "job", "no booking", "a job that begins with its booking", "restore a backup")
 	}
-	opened := make([]Body, len(entries))
+	j.entries, j.opened = entries, append(make([]Body, 0, len(entries)), opened...)
 	latest := make([]int, len(entries)) // by Seq-1 of the first form: index of the last
 	for i := range entries {
-		b, err := j.step(&entries[i], i)
-		if err != nil {
+		if err := j.step(&entries[i], i); err != nil {
 			return nil, err
 		}
-		opened[i] = b
 		latest[j.roots[i]-1] = i
 	}
-	j.touch(opened)
-	for seq, by := range j.struckRoots(entries, opened) {
+	j.touch(j.opened)
+	for seq, by := range j.struckRoots(entries, j.opened) {
 		for i, root := range j.roots {
 			if root == seq {
 				j.Struck[int64(i)+1] = by
@@ -65,7 +85,7 @@ func Fold(entries []Entry) (*Job, error) {
 	for i := range entries {
 		if entries[i].Corrects == 0 && j.Struck[entries[i].Seq] == nil {
 			last := latest[i]
-			j.place(&entries[last], &entries[i], opened[last])
+			j.place(&entries[last], &entries[i], j.opened[last])
 		}
 	}
 	j.Number = entries[0].Subject.ID
@@ -73,20 +93,24 @@ func Fold(entries []Entry) (*Job, error) {
 }
 
 // step reads the next entry, the i-th, and checks that it may follow those before it.
-func (j *Job) step(e *Entry, i int) (Body, error) {
+func (j *Job) step(e *Entry, i int) error {
 	where := fmt.Sprintf("%s, entry %d", e.Subject, e.Seq)
 	if e.Seq != int64(i)+1 {
-		return nil, Faultf(Damaged, e.Subject.String(), fmt.Sprintf("entry %d at place %d", e.Seq, i+1), "entries without a gap", "restore a backup")
+		return Faultf(Damaged, e.Subject.String(), fmt.Sprintf("entry %d at place %d", e.Seq, i+1), "entries without a gap", "restore a backup")
 	}
-	b, err := e.Open()
-	if err != nil {
-		return nil, &Fault{Code: Damaged, Where: where, Found: err.Error(), Want: "a readable entry", Mend: "restore a backup", Err: err}
+	if i == len(j.opened) {
+		b, err := e.Open()
+		if err != nil {
+			return &Fault{Code: Damaged, Where: where, Found: err.Error(), Want: "a readable entry", Mend: "restore a backup", Err: err}
+		}
+		j.opened = append(j.opened, b)
 	}
+	b := j.opened[i]
 	if i > 0 && e.Kind == KindBooked && e.Corrects == 0 || e.Kind == KindKept || e.Kind == KindRetired {
-		return nil, Faultf(Damaged, where, "an entry of kind "+string(e.Kind), "an entry that a job can have here", "restore a backup")
+		return Faultf(Damaged, where, "an entry of kind "+string(e.Kind), "an entry that a job can have here", "restore a backup")
 	}
 	if err := j.refers(e, b); err != nil {
-		return nil, &Fault{Code: Damaged, Where: where, Found: err.Error(), Want: "an entry that a job can have here", Mend: "restore a backup", Err: err}
+		return &Fault{Code: Damaged, Where: where, Found: err.Error(), Want: "an entry that a job can have here", Mend: "restore a backup", Err: err}
 	}
 	root := e.Seq
 	if e.Corrects != 0 {
@@ -94,7 +118,7 @@ func (j *Job) step(e *Entry, i int) (Body, error) {
 	}
 	j.kinds, j.roots = append(j.kinds, e.Kind), append(j.roots, root)
 	j.Summary.Apply(e, b)
-	return b, nil
+	return nil
 }
 
 // refers checks the entry that a correction or a strike names.

@@ -70,6 +70,26 @@ func TestFoldDamaged(t *testing.T) {
 	}
 }
 
+// A job goes on only with what follows its last entry.
+func TestAnd(t *testing.T) {
+	entries := chain(t, booked(), &Noted{"a"}, &Noted{"b"}, &Noted{"c"})
+	other := chain(t, booked(), &Noted{"another"}, &Noted{"b"})
+	j, err := Fold(entries[:2])
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, more := range map[string][]Entry{"a gap": entries[3:], "its last entry again": entries[1:2], "of another job": other[2:]} {
+		_, err := j.And(more)
+		wantCode(t, err, Damaged)
+		if err == nil {
+			t.Errorf("%s was taken", name)
+		}
+	}
+	if on, err := j.And(nil); err != nil || on.Hash != j.Hash || on.Seq != 2 {
+		t.Errorf("after nothing more: %v, %v", on, err)
+	}
+}
+
 func TestMayClose(t *testing.T) {
 	reading, holds, fails := aRead(AsLeft), verdict(AsLeft, Holds), verdict(AsLeft, "does not hold")
 	for _, c := range []struct {

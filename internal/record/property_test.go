@@ -191,6 +191,17 @@ func TestFoldIsApply(t *testing.T) {
 		if d := cmp.Diff(all, again, cmpopts.IgnoreUnexported(Job{})); d != "" {
 			t.Fatalf("two folds of the same entries differ: %s", d)
 		}
+		before := len(begin.entries)
+		on, err := begin.And(entries[cut:])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d := cmp.Diff(all, on, cmp.AllowUnexported(Job{})); d != "" {
+			t.Fatalf("a job after more entries is not the fold of all: %s", d)
+		}
+		if same, err := Fold(entries[:cut]); err != nil || len(begin.entries) != before || cmp.Diff(same, begin, cmp.AllowUnexported(Job{})) != "" {
+			t.Fatalf("the job before was changed: %v", err)
+		}
 		seen := map[string]string{}
 		for _, v := range all.Verdicts {
 			seen[string(v.Body.Hold)] = v.Body.Word

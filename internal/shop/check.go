@@ -31,7 +31,7 @@ func quantity(field, s string, d unit.Dim) error {
 
 // check says whether what is to be written down can be, by what is known of the pump. What a person types is read here, so that
 // the store never holds a quantity that cannot be read.
-func (s *Shop) check(ctx context.Context, by By, number int64, b record.Body) error {
+func (s *Shop) check(ctx context.Context, by By, sum *record.Summary, b record.Body) error {
 	if err := b.Check(); err != nil {
 		return err
 	}
@@ -46,7 +46,7 @@ func (s *Shop) check(ctx context.Context, by By, number int64, b record.Body) er
 	case *record.Benched:
 		return assess.CheckBench(b)
 	case *record.Pressed, *record.Read, *record.Found, *record.Chose, *record.Did, *record.Stacked, *record.Soaking:
-		j, err := s.Job(ctx, number)
+		j, err := s.job(ctx, sum)
 		if err != nil {
 			return err
 		}
@@ -55,7 +55,7 @@ func (s *Shop) check(ctx context.Context, by By, number int64, b record.Body) er
 		if !b.Good {
 			return nil
 		}
-		j, err := s.Job(ctx, number)
+		j, err := s.job(ctx, sum)
 		if err != nil {
 			return err
 		}

@@ -2,8 +2,8 @@ package shop
 
 import (
 	"context"
-	"errors"
 	"strings"
+	"sync/atomic"
 
 	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/gate"
@@ -17,28 +17,31 @@ type Job struct {
 	Model *Model
 }
 
-// errNewer says that something was written while a job was read.
-var errNewer = errors.New("shop: the job is newer than its summary")
+// latest is the newest state of a job that was read; nil before.
+type latest struct{ atomic.Pointer[record.Job] }
 
-// Job reads a job. It is not to be changed: as long as nothing is written about it, all get the same one, found by the digest of its
-// last entry, which covers all of them.
+// Job reads a job. It is not to be changed: as long as nothing is written about it, all get the same one. What was written since is
+// read and added to what is known.
 func (s *Shop) Job(ctx context.Context, number int64) (*Job, error) {
 	sum, err := s.st.Summary(ctx, number)
 	if err != nil {
 		return nil, err
 	}
-	var fresh *record.Job
-	j, err := s.jobs.Get(sum.Hash, func() (*record.Job, error) {
-		if fresh, err = s.st.Job(ctx, number); err == nil && fresh.Hash != sum.Hash {
-			err = errNewer // not to be kept under a digest that is not its own
-		}
-		return fresh, err
-	})
-	if errors.Is(err, errNewer) {
-		j, err = fresh, nil
-	}
+	return s.job(ctx, sum)
+}
+
+// job is Job for a summary that was just read, whose digest covers all entries that there were.
+func (s *Shop) job(ctx context.Context, sum *record.Summary) (*Job, error) {
+	at, err := s.jobs.Get(sum.Number, func() (*latest, error) { return &latest{}, nil })
 	if err != nil {
 		return nil, err
+	}
+	j := at.Load()
+	if j == nil || j.Hash != sum.Hash {
+		if j, err = s.st.JobSince(ctx, sum, j); err != nil {
+			return nil, err
+		}
+		at.Store(j)
 	}
 	m, err := s.Model(ctx, j.Booked.Sheet, j.Booked.Model)
 	if err != nil {
@@ -155,7 +158,7 @@ func (s *Shop) Add(ctx context.Context, by By, number int64, b record.Body) (sto
 	if err := s.may(ctx, by, number, b); err != nil {
 		return store.Receipt{}, err
 	}
-	if err := s.check(ctx, by, number, b); err != nil {
+	if err := s.check(ctx, by, sum, b); err != nil {
 		return store.Receipt{}, err
 	}
 	if c, ok := b.(*record.Closed); ok && c.Good && by.IfSeq == 0 {

@@ -27,7 +27,7 @@ type Shop struct {
 	models  sync.Map      // modelKey → *Model
 	desks   chan struct{} // how many analyses may run at once
 	pressed *store.Recent[pressKey, struct{}]
-	jobs    *store.Recent[record.Digest, *record.Job] // by their last entry
+	jobs    *store.Recent[int64, *latest] // by number
 	works   *store.Recent[workKey, *assess.Work]
 }
 
@@ -41,7 +41,7 @@ func Desks() int { return max(1, runtime.NumCPU()/2) }
 func New(st *store.Store, version string, now func() time.Time) *Shop {
 	return &Shop{st: st, version: version, now: now, prior: hold.DefaultPrior(), desks: make(chan struct{}, Desks()),
 		pressed: store.NewRecent[pressKey, struct{}](pressesKept),
-		jobs:    store.NewRecent[record.Digest, *record.Job](jobsKept), works: store.NewRecent[workKey, *assess.Work](jobsKept)}
+		jobs:    store.NewRecent[int64, *latest](jobsKept), works: store.NewRecent[workKey, *assess.Work](jobsKept)}
 }
 
 // Store is where the records are.

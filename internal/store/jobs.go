@@ -178,18 +178,34 @@ func (s *Store) JobByUID(ctx context.Context, uid string) (*record.Summary, erro
 
 // Job reads the present state of a job.
 func (s *Store) Job(ctx context.Context, number int64) (*record.Job, error) {
-	entries, err := s.Entries(ctx, record.JobSubject(number), 0, 0)
+	sum, err := s.Summary(ctx, number)
+	if err != nil {
+		return nil, err
+	}
+	return s.JobSince(ctx, sum, nil)
+}
+
+// JobSince is Job for the job of a summary, of which an earlier state may be known: then only what was written after it is read. What was
+// written after the summary is in it.
+func (s *Store) JobSince(ctx context.Context, sum *record.Summary, known *record.Job) (*record.Job, error) {
+	if known != nil {
+		more, err := s.Entries(ctx, record.JobSubject(sum.Number), known.Seq, 0)
+		if err != nil {
+			return nil, err
+		}
+		job, err := known.And(more)
+		if err == nil && (job.Hash == sum.Hash || job.Seq > sum.Seq) {
+			return job, nil
+		} // what is known is of another database: a backup was put in its place
+	}
+	entries, err := s.Entries(ctx, record.JobSubject(sum.Number), 0, 0)
 	if err != nil {
 		return nil, err
 	}
 	if len(entries) == 0 {
-		return nil, noJob(number)
+		return nil, noJob(sum.Number)
 	}
 	job, err := record.Fold(entries)
-	if err != nil {
-		return nil, err
-	}
-	sum, err := s.Summary(ctx, number)
 	if err != nil {
 		return nil, err
 	}
