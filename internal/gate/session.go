@@ -114,14 +114,9 @@ func (g *Gate) byCookies(r *http.Request) (Who, error) {
 	if secret == "" {
 		return Who{}, nil
 	}
-	device, err := g.st.DeviceBySecret(ctx, secret)
+	device, s, err := g.st.Visit(ctx, secret, g.cookie(r, sessionCookie))
 	who := Who{Device: device}
-	token := g.cookie(r, sessionCookie)
-	if err != nil || device == 0 || token == "" {
-		return who, err
-	}
-	s, err := g.st.GetSession(ctx, token)
-	if err != nil || s == nil || s.Device != device {
+	if err != nil || s == nil {
 		return who, err
 	}
 	p, err := g.person(ctx, s.Person)
@@ -134,7 +129,7 @@ func (g *Gate) byCookies(r *http.Request) (Who, error) {
 		return who, nil
 	}
 	if now.Sub(s.Seen) >= min(seeEvery, g.opt.Idle/4) && (g.opt.Background == nil || !g.opt.Background(r)) {
-		if err := g.st.SeeSession(ctx, token); err != nil {
+		if err := g.st.SeeSession(ctx, g.cookie(r, sessionCookie)); err != nil {
 			return who, err
 		}
 	}

@@ -51,7 +51,7 @@ func (s *Store) setPIN(ctx context.Context, person int64, hash string, given boo
 	if err := plain("PIN", hash); err != nil {
 		return err
 	}
-	return s.do(ctx, "setting a PIN", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "setting a PIN", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `INSERT INTO secret (person, pin, failures, locked_until, changed, given) VALUES ($1, $2, 0, 0, $3, $4)
 			ON CONFLICT (person) DO UPDATE SET pin = excluded.pin, failures = 0, locked_until = 0, changed = excluded.changed, given = excluded.given`,
 			person, hash, s.now().UnixMicro(), flag(given))
@@ -78,7 +78,7 @@ func (s *Store) Secret(ctx context.Context, person int64) (Secret, error) {
 // nothing is counted and the error is a *record.Fault of code TooMany: no PIN may be compared then.
 func (s *Store) Failed(ctx context.Context, person int64, lock func(failures int) time.Duration) (Secret, error) {
 	var out Secret
-	err := s.do(ctx, "counting a failed sign-in", func(ctx context.Context, tx *sql.Tx) error {
+	err := s.transact(ctx, "counting a failed sign-in", func(ctx context.Context, tx *sql.Tx) error {
 		var until int64
 		out = Secret{}
 		err := tx.QueryRowContext(ctx, `SELECT pin, failures, locked_until, given <> 0 FROM secret WHERE person = $1`+s.forUpdate(), person).Scan(&out.PIN, &out.Failures, &until, &out.Given)
@@ -106,7 +106,7 @@ func (s *Store) Failed(ctx context.Context, person int64, lock func(failures int
 
 // Forgiven forgets the failures of a person who signed in.
 func (s *Store) Forgiven(ctx context.Context, person int64) error {
-	return s.do(ctx, "signing in", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "signing in", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE secret SET failures = 0, locked_until = 0 WHERE person = $1 AND failures <> 0`, person)
 		return err
 	})
@@ -122,7 +122,7 @@ type Session struct {
 
 // StartSession keeps a session under the digest of its token and drops those that are over.
 func (s *Store) StartSession(ctx context.Context, token string, v Session) error {
-	return s.do(ctx, "signing in", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "signing in", func(ctx context.Context, tx *sql.Tx) error {
 		now := s.now().UnixMicro()
 		if _, err := tx.ExecContext(ctx, `DELETE FROM session WHERE expires < $1`, now); err != nil {
 			return err
@@ -176,7 +176,7 @@ func (s *Store) EndSessionOf(ctx context.Context, person int64, id string) error
 	if err != nil {
 		return nil
 	}
-	return s.do(ctx, "signing out", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "signing out", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `DELETE FROM session WHERE hash = $1 AND person = $2`, hash, person)
 		return err
 	})
@@ -184,7 +184,7 @@ func (s *Store) EndSessionOf(ctx context.Context, person int64, id string) error
 
 // SeeSession notes that a session is in use.
 func (s *Store) SeeSession(ctx context.Context, token string) error {
-	return s.do(ctx, "using a session", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "using a session", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE session SET seen = $2 WHERE hash = $1`, digest(token), s.now().UnixMicro())
 		return err
 	})
@@ -192,7 +192,7 @@ func (s *Store) SeeSession(ctx context.Context, token string) error {
 
 // EndSession ends one session.
 func (s *Store) EndSession(ctx context.Context, token string) error {
-	return s.do(ctx, "signing out", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "signing out", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `DELETE FROM session WHERE hash = $1`, digest(token))
 		return err
 	})
@@ -200,7 +200,7 @@ func (s *Store) EndSession(ctx context.Context, token string) error {
 
 // EndSessions ends all sessions of a person, at every device, and all of a device, whoever's; 0 is nobody and no device.
 func (s *Store) EndSessions(ctx context.Context, person, device int64) error {
-	return s.do(ctx, "signing out", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "signing out", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `DELETE FROM session WHERE (person = $1 AND $1 <> 0) OR (device = $2 AND $2 <> 0)`, person, device)
 		return err
 	})
@@ -208,25 +208,34 @@ func (s *Store) EndSessions(ctx context.Context, person, device int64) error {
 
 // StartDevice keeps the digest of a device's own secret.
 func (s *Store) StartDevice(ctx context.Context, secret string, device int64) error {
-	return s.do(ctx, "adding a device", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "adding a device", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `INSERT INTO device_secret (hash, device, created, seen) VALUES ($1, $2, $3, $3)`, digest(secret), device, s.now().UnixMicro())
 		return err
 	})
 }
 
-// DeviceBySecret finds the device that has a secret; 0 when none has.
-func (s *Store) DeviceBySecret(ctx context.Context, secret string) (int64, error) {
-	var id int64
-	err := s.read.QueryRowContext(ctx, `SELECT device FROM device_secret WHERE hash = $1`, digest(secret)).Scan(&id)
+// Visit finds the device that has a secret, 0 when none has, and the session with a token at it, nil when there is none or it is over.
+func (s *Store) Visit(ctx context.Context, secret, token string) (device int64, at *Session, err error) {
+	var hash []byte
+	var person, created, seen, expires sql.NullInt64
+	err = s.read.QueryRowContext(ctx, `SELECT d.device, v.hash, v.person, v.created, v.seen, v.expires FROM device_secret d
+		LEFT JOIN session v ON v.hash = $2 AND v.device = d.device WHERE d.hash = $1`, digest(secret), digest(token)).Scan(&device, &hash, &person, &created, &seen, &expires)
 	if errors.Is(err, sql.ErrNoRows) {
-		return 0, nil
+		return 0, nil, nil
 	}
-	return id, s.fault("reading a device", err)
+	if err != nil {
+		return 0, nil, s.fault("reading a session", err)
+	}
+	at = &Session{hex.EncodeToString(hash), person.Int64, device, micro(created.Int64), micro(seen.Int64), micro(expires.Int64)}
+	if !person.Valid || at.Expires.Before(s.now()) {
+		at = nil
+	}
+	return device, at, nil
 }
 
 // EndDevice takes the secret of a device away and ends its sessions.
 func (s *Store) EndDevice(ctx context.Context, device int64) error {
-	return s.do(ctx, "taking a device out", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "taking a device out", func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `DELETE FROM device_secret WHERE device = $1`, device); err != nil {
 			return err
 		}
@@ -237,7 +246,7 @@ func (s *Store) EndDevice(ctx context.Context, device int64) error {
 
 // Enrol keeps a code that lets one new device in, once.
 func (s *Store) Enrol(ctx context.Context, code string, person int64, expires time.Time) error {
-	return s.do(ctx, "letting a device in", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "letting a device in", func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `DELETE FROM enrolment WHERE expires < $1`, s.now().UnixMicro()); err != nil {
 			return err
 		}
@@ -249,7 +258,7 @@ func (s *Store) Enrol(ctx context.Context, code string, person int64, expires ti
 // UseEnrolment uses a code up and says who made it; a *record.Fault of code NotFound when it is unknown, used or over.
 func (s *Store) UseEnrolment(ctx context.Context, code string) (int64, error) {
 	var person, expires int64
-	err := s.do(ctx, "letting a device in", func(ctx context.Context, tx *sql.Tx) error {
+	err := s.transact(ctx, "letting a device in", func(ctx context.Context, tx *sql.Tx) error {
 		err := tx.QueryRowContext(ctx, `DELETE FROM enrolment WHERE hash = $1 RETURNING person, expires`, digest(code)).Scan(&person, &expires)
 		if errors.Is(err, sql.ErrNoRows) || err == nil && expires < s.now().UnixMicro() {
 			return record.Faultf(record.NotFound, "code", "a code that is unknown, used or over", "a code that is less than ten minutes old", "let the owner make a new one")

@@ -35,12 +35,16 @@ func (s *Store) Append(ctx context.Context, number int64, ifSeq int64, drafts ..
 		entries[i] = e
 	}
 	var out []Receipt
-	err := s.doJob(ctx, "keeping an entry", func(ctx context.Context, tx *sql.Tx) error {
+	var was, is record.Stage
+	defer func() { s.lanes.write(was, is) }() // also after an error: it may have been kept all the same
+	err := s.transact(ctx, "keeping an entry", func(ctx context.Context, tx *sql.Tx) error {
 		sum, err := s.lockJob(ctx, tx, number)
 		if err != nil {
 			return err
 		}
+		was = sum.Stage
 		out, err = s.appendAll(ctx, tx, sum, ifSeq, entries, drafts)
+		is = sum.Stage
 		return err
 	})
 	if err != nil {

@@ -148,7 +148,7 @@ func sameStore(t *testing.T, a, b *Store, job int64, photo record.Digest) {
 	if errA != nil || errB != nil || sa != sb || sb.PIN == "" {
 		t.Errorf("PIN %+v %+v, %v %v", sa, sb, errA, errB)
 	}
-	dev, err := b.DeviceBySecret(t.Context(), "device secret")
+	dev, _, err := b.Visit(t.Context(), "device secret", "session")
 	tok, err2 := b.TokenBySecret(t.Context(), "token")
 	keys, err3 := b.Passkeys(t.Context(), 1)
 	ses, err4 := b.GetSession(t.Context(), "session")

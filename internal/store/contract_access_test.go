@@ -129,15 +129,27 @@ func testDevices(t *testing.T, s *Store) {
 	s.now = c.now
 	must(t, s.StartDevice(t.Context(), "secret", 5))
 	for secret, want := range map[string]int64{"secret": 5, "other": 0} {
-		if id, err := s.DeviceBySecret(t.Context(), secret); err != nil || id != want {
+		if id, _, err := s.Visit(t.Context(), secret, ""); err != nil || id != want {
 			t.Errorf("%q is device %d, %v", secret, id, err)
 		}
 	}
 	must(t, s.StartSession(t.Context(), "a", Session{Person: 1, Device: 5, Expires: noon.Add(time.Hour)}))
+	must(t, s.StartSession(t.Context(), "elsewhere", Session{Person: 2, Device: 6, Expires: noon.Add(time.Hour)}))
+	must(t, s.StartSession(t.Context(), "over", Session{Person: 2, Device: 5, Expires: noon.Add(-time.Hour)}))
+	whole, err := s.GetSession(t.Context(), "a")
+	must(t, err)
+	for token, want := range map[string]*Session{"a": whole, "": nil, "b": nil, "elsewhere": nil, "over": nil} { // a session counts at its own device only
+		if id, v, err := s.Visit(t.Context(), "secret", token); err != nil || id != 5 || !cmp.Equal(v, want) {
+			t.Errorf("a visit with %q: device %d, session %+v, %v", token, id, v, err)
+		}
+	}
+	if id, v, err := s.Visit(t.Context(), "other", "a"); err != nil || id != 0 || v != nil {
+		t.Errorf("a visit of no device: %d, %+v, %v", id, v, err)
+	}
 	must(t, s.EndDevice(t.Context(), 5))
-	id, err := s.DeviceBySecret(t.Context(), "secret")
-	v, err2 := s.GetSession(t.Context(), "a")
-	if id != 0 || v != nil || err != nil || err2 != nil {
+	id, v, err := s.Visit(t.Context(), "secret", "a")
+	gone, err2 := s.GetSession(t.Context(), "a")
+	if id != 0 || v != nil || gone != nil || err != nil || err2 != nil {
 		t.Errorf("after its end: device %d, session %+v, %v, %v", id, v, err, err2)
 	}
 	must(t, s.Enrol(t.Context(), "code", 3, noon.Add(time.Minute)))

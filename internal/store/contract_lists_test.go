@@ -43,6 +43,37 @@ func testBoard(t *testing.T, s *Store) {
 	}
 }
 
+// After each write the board is what it is when all of it is read anew.
+func testBoardAfterWrites(t *testing.T, s *Store) {
+	var jobs []int64
+	look := func(after string) {
+		t.Helper()
+		got, err := s.Board(t.Context(), 2)
+		must(t, err)
+		s.board.Store(nil)
+		want, err := s.Board(t.Context(), 2)
+		must(t, err)
+		if d := cmp.Diff(want, got); d != "" {
+			t.Errorf("after %s: %s", after, d)
+		}
+	}
+	look("nothing")
+	for range 5 {
+		jobs = append(jobs, aJob(t, s))
+		look("a booking")
+	}
+	for _, b := range []record.Body{&record.Noted{Text: "one"}, &record.Moved{To: record.StageBuild}, judged(record.AsLeft, record.Holds), &record.Moved{To: record.StageStrip}, &record.Closed{Reason: "scrapped"},
+		&record.Noted{Text: "after it"}, &record.Moved{To: record.StageHand, Reason: "back again"}} {
+		add(t, s, jobs[1], b)
+		look("an entry " + string(b.Kind()))
+	}
+	_, err := s.Append(t.Context(), jobs[0], 7, draft(&record.Noted{Text: "refused"}))
+	wantCode(t, err, record.Conflict)
+	look("a refusal")
+	keepItem(t, s, record.Subject{Kind: record.OfCustomer}, &record.Customer{Name: "Brennock"})
+	look("a customer")
+}
+
 func testLists(t *testing.T, s *Store) {
 	for i := range 7 {
 		b := booking("S", "C", "X")

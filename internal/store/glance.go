@@ -2,7 +2,9 @@ package store
 
 import (
 	"context"
+	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/evenstroke/evenstroke/internal/record"
@@ -56,24 +58,54 @@ func (s *Store) Glance(ctx context.Context, sub record.Subject) (*Item, error) {
 	return i, nil
 }
 
-// Board gives the open jobs by stage, at most limit a stage, as they were at most a moment ago. It is not to be changed.
-func (s *Store) Board(ctx context.Context, limit int) ([]Lane, error) {
-	limit = max(limit, 1)
-	writes := s.written.Load()
-	b := s.board.Load()
-	if b.holds(writes) && b.v.limit == limit {
-		return b.v.lanes, nil
+// lanes counts the writes of this process by the lanes of the board that they may have changed.
+type lanes struct{ writes [7]atomic.Int64 }
+
+// write counts a write that concerned jobs in these stages; in no matter which when none is given, or one is not known.
+func (l *lanes) write(in ...record.Stage) {
+	for i, st := range record.OpenStages() {
+		if len(in) == 0 || slices.Contains(in, st) || slices.Contains(in, "") {
+			l.writes[i].Add(1)
+		}
 	}
-	begin := time.Now()
-	lanes, err := s.readBoard(ctx, limit)
-	if err != nil {
-		return nil, err
-	}
-	s.board.Store(&glimpse[boardOf]{boardOf{limit, lanes}, writes, begin})
-	return lanes, nil
 }
 
+func (l *lanes) count() (out [7]int64) {
+	for i := range out {
+		out[i] = l.writes[i].Load()
+	}
+	return out
+}
+
+// boardOf is the board as it was read.
 type boardOf struct {
-	limit int
-	lanes []Lane
+	limit  int
+	lanes  []Lane
+	writes [7]int64  // when each lane was read
+	at     time.Time // when the lanes were read all together
+}
+
+// Board gives the open jobs by stage, at most limit a stage, as they were at most a moment ago. It is not to be changed. After a write of
+// this process only the lanes that it may have changed are read.
+func (s *Store) Board(ctx context.Context, limit int) ([]Lane, error) {
+	now := &boardOf{limit: max(limit, 1), writes: s.lanes.count(), at: time.Now()}
+	all := make([]int, len(record.OpenStages()))
+	for i := range all {
+		all[i] = i
+	}
+	old := s.board.Load()
+	if old == nil || old.limit != now.limit || now.at.Sub(old.at) >= moment {
+		now.lanes = make([]Lane, len(all))
+	} else {
+		now.lanes, now.at = slices.Clone(old.lanes), old.at
+		all = slices.DeleteFunc(all, func(i int) bool { return old.writes[i] == now.writes[i] })
+	}
+	if len(all) == 0 {
+		return old.lanes, nil
+	}
+	if err := s.readLanes(ctx, now.limit, now.lanes, all); err != nil {
+		return nil, err
+	}
+	s.board.Store(now)
+	return now.lanes, nil
 }

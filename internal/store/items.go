@@ -40,7 +40,8 @@ func (s *Store) Keep(ctx context.Context, ifSeq int64, draft record.Draft) (Rece
 		return Receipt{}, err
 	}
 	var out Receipt
-	err = s.do(ctx, "keeping a "+string(draft.Subject.Kind), func(ctx context.Context, tx *sql.Tx) error {
+	defer s.kept.Add(1) // also after an error: it may have been kept all the same
+	err = s.transact(ctx, "keeping a "+string(draft.Subject.Kind), func(ctx context.Context, tx *sql.Tx) error {
 		out, err = s.keep(ctx, tx, ifSeq, e, draft.Body)
 		return err
 	})

@@ -33,7 +33,8 @@ func (s *Store) NewJob(ctx context.Context, uid string, draft record.Draft) (Rec
 		return Receipt{}, err
 	}
 	var out Receipt
-	err = s.doJob(ctx, "booking in", func(ctx context.Context, tx *sql.Tx) error {
+	defer s.lanes.write(record.StageBooked) // also after an error: it may have been kept all the same
+	err = s.transact(ctx, "booking in", func(ctx context.Context, tx *sql.Tx) error {
 		out, err = s.newJob(ctx, tx, uid, e, body)
 		return err
 	})
@@ -251,20 +252,14 @@ type Lane struct {
 	More  bool             // there are more than the limit
 }
 
-// boardQuery reads all lanes of the board at once: with PostgreSQL each query is a way there and back.
-var boardQuery = func() string {
-	var lanes []string
-	for i := range record.OpenStages() {
-		lanes = append(lanes, fmt.Sprintf(`SELECT * FROM (SELECT summary, %d AS lane FROM job WHERE is_open = 1 AND stage = $%d ORDER BY changed DESC, number DESC LIMIT $1) AS l%[1]d`, i, i+2))
-	}
-	return strings.Join(lanes, " UNION ALL ")
-}()
-
-func (s *Store) readBoard(ctx context.Context, limit int) ([]Lane, error) {
+// readLanes reads some lanes of the board, by their places, in one query: with PostgreSQL each query is a way there and back.
+func (s *Store) readLanes(ctx context.Context, limit int, lanes []Lane, which []int) error {
 	args := []any{limit + 1}
-	var out []Lane
-	for _, st := range record.OpenStages() {
-		args, out = append(args, string(st)), append(out, Lane{Stage: st})
+	var queries []string
+	for _, i := range which {
+		lanes[i] = Lane{Stage: record.OpenStages()[i]}
+		args = append(args, string(lanes[i].Stage))
+		queries = append(queries, fmt.Sprintf(`SELECT * FROM (SELECT summary, %d AS lane FROM job WHERE is_open = 1 AND stage = $%d ORDER BY changed DESC, number DESC LIMIT $1) AS l%[1]d`, i, len(args)))
 	}
 	err := each(ctx, s.read, func(row scanner) error {
 		var lane int
@@ -272,14 +267,14 @@ func (s *Store) readBoard(ctx context.Context, limit int) ([]Lane, error) {
 		if err != nil {
 			return err
 		}
-		out[lane].Jobs = append(out[lane].Jobs, sum)
+		lanes[lane].Jobs = append(lanes[lane].Jobs, sum)
 		return nil
-	}, boardQuery, args...)
+	}, strings.Join(queries, " UNION ALL "), args...)
 	if err != nil {
-		return nil, s.fault("reading jobs", err)
+		return s.fault("reading jobs", err)
 	}
-	for i := range out {
-		l := &out[i]
+	for _, i := range which {
+		l := &lanes[i]
 		slices.SortFunc(l.Jobs, func(a, b record.Summary) int { // a union promises no order
 			return cmp.Or(b.Changed.Compare(a.Changed), cmp.Compare(b.Number, a.Number))
 		})
@@ -287,7 +282,7 @@ func (s *Store) readBoard(ctx context.Context, limit int) ([]Lane, error) {
 			l.Jobs, l.More = l.Jobs[:limit], true
 		}
 	}
-	return out, nil
+	return nil
 }
 
 // Jobs lists jobs by number, the newest first, those before a number; before 0 starts at the newest.

@@ -23,7 +23,7 @@ func (s *Store) AddToken(ctx context.Context, secret string, t Token) (int64, er
 		return 0, err
 	}
 	var id int64
-	err := s.do(ctx, "making a token", func(ctx context.Context, tx *sql.Tx) error {
+	err := s.transact(ctx, "making a token", func(ctx context.Context, tx *sql.Tx) error {
 		var err error
 		if id, err = next(ctx, tx, "token"); err != nil {
 			return err
@@ -73,7 +73,7 @@ func (s *Store) Tokens(ctx context.Context) ([]Token, error) {
 
 // RevokeToken ends a token.
 func (s *Store) RevokeToken(ctx context.Context, id int64) error {
-	return s.do(ctx, "revoking a token", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "revoking a token", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `UPDATE token SET revoked = 1 WHERE id = $1`, id)
 		return err
 	})
@@ -93,7 +93,7 @@ func (s *Store) PutPasskey(ctx context.Context, p Passkey) error {
 	if err := first(plain("passkey", p.ID), plain("name", p.Name), record.Plain("credential", p.Credential, 100_000)); err != nil {
 		return err
 	}
-	return s.do(ctx, "keeping a passkey", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "keeping a passkey", func(ctx context.Context, tx *sql.Tx) error {
 		var id string
 		err := tx.QueryRowContext(ctx, `INSERT INTO passkey (id, person, name, credential, created, used) VALUES ($1, $2, $3, $4, $5, $5)
 			ON CONFLICT (id) DO UPDATE SET credential = excluded.credential, used = excluded.used WHERE passkey.person = excluded.person RETURNING id`,
@@ -124,7 +124,7 @@ func (s *Store) Passkeys(ctx context.Context, person int64) ([]Passkey, error) {
 
 // DropPasskey takes a passkey of a person away.
 func (s *Store) DropPasskey(ctx context.Context, person int64, id string) error {
-	return s.do(ctx, "dropping a passkey", func(ctx context.Context, tx *sql.Tx) error {
+	return s.transact(ctx, "dropping a passkey", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `DELETE FROM passkey WHERE id = $1 AND person = $2`, id, person)
 		return err
 	})

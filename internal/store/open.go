@@ -40,9 +40,9 @@ type Store struct {
 	newest  atomic.Int64                    // the latest time given to an entry, µs: shows a clock that was set back
 	behind  atomic.Int64                    // by how much the clock was behind it when an entry was last stored, µs
 	decoded *Recent[string, record.Summary] // by their text
-	written atomic.Int64                    // writes of this process
-	kept    atomic.Int64                    // those of them that may have changed the catalogue
-	board   atomic.Pointer[glimpse[boardOf]]
+	kept    atomic.Int64                    // writes of this process that may have changed the catalogue
+	lanes   lanes
+	board   atomic.Pointer[boardOf]
 	glances glances
 }
 

@@ -22,7 +22,7 @@ func (s *Store) PutPhoto(ctx context.Context, p Photo) (record.Digest, error) {
 		return record.Digest{}, record.Faultf(record.Invalid, "photo", "nothing", "a picture, and a small one", "")
 	}
 	hash := record.Digest(sha256.Sum256(p.Data))
-	err := s.do(ctx, "keeping a photo", func(ctx context.Context, tx *sql.Tx) error {
+	err := s.transact(ctx, "keeping a photo", func(ctx context.Context, tx *sql.Tx) error {
 		_, err := tx.ExecContext(ctx, `INSERT INTO photo (hash, width, height, stored, size, thumb, data) VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT DO NOTHING`,
 			hash[:], p.Width, p.Height, s.now().UnixMicro(), len(p.Data), p.Thumb, p.Data)
 		return err

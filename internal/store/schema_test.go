@@ -178,7 +178,7 @@ func TestEarlierSchemas(t *testing.T) {
 					t.Errorf("of %d rows %d are left", n, len(after))
 				}
 				restoredGoesOn(t, s)
-				if v, err := s.DeviceBySecret(t.Context(), "device secret"); err != nil || v != 5 {
+				if v, _, err := s.Visit(t.Context(), "device secret", ""); err != nil || v != 5 {
 					t.Errorf("device %d, %v", v, err)
 				}
 				if v, err := s.Secret(t.Context(), 1); err != nil || v.PIN != "$slow$hash" || v.Given { // nobody has to choose again because of an update

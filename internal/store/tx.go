@@ -15,16 +15,16 @@ const tries = 4
 // work is what a writing transaction does. It may be run more than once, so it begins from nothing each time.
 type work func(ctx context.Context, tx *sql.Tx) error
 
-// do runs fn in a writing transaction and returns when it is kept. With PostgreSQL one that lost a race on a unique key or a lock is
-// run again: what the other wrote is seen then. With SQLite, which has one writer, it goes through the queue (see queue.go).
+// do is transact for what may change anything that Glance and Board show.
 func (s *Store) do(ctx context.Context, doing string, fn work) error {
-	defer s.kept.Add(1)
-	return s.doJob(ctx, doing, fn)
+	defer s.kept.Add(1) // also after an error: it may have been kept all the same
+	defer s.lanes.write()
+	return s.transact(ctx, doing, fn)
 }
 
-// doJob is do for what changes nothing in the catalogue.
-func (s *Store) doJob(ctx context.Context, doing string, fn work) error {
-	defer s.written.Add(1) // also after an error: it may have been kept all the same
+// transact runs fn in a writing transaction and returns when it is kept. With PostgreSQL one that lost a race on a unique key or a lock is
+// run again: what the other wrote is seen then. With SQLite, which has one writer, it goes through the queue (see queue.go).
+func (s *Store) transact(ctx context.Context, doing string, fn work) error {
 	if s.engine == SQLite {
 		return s.fault(doing, s.queue.do(ctx, fn))
 	}
