@@ -233,7 +233,7 @@ func (s *Store) FindItems(ctx context.Context, k record.SubjectKind, query strin
 	if err != nil || h == nil {
 		return nil, s.fault("reading the catalogue", err)
 	}
-	sub, args := h.query(`SELECT c.id FROM item c WHERE c.kind = $1 AND c.id > (SELECT max(id) FROM item WHERE kind = $1) - `, "c.id", 0, 0)
+	sub, args := h.query(`SELECT c.id AS found FROM (SELECT id, id AS subject_id, kind FROM item) AS c WHERE c.kind = $1 AND c.id > (SELECT max(id) FROM item WHERE kind = $1) - `, 0, 0)
 	args = append(args, max(limit, 0))
 	return s.items(ctx, k, fmt.Sprintf(`SELECT `+itemColumns+` FROM item WHERE kind = $1 AND retired = 0 AND id IN (%s) ORDER BY sort, id LIMIT $%d`, sub, len(args)), s.unplanned(args)...)
 }

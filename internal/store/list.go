@@ -25,7 +25,7 @@ func (s *Store) List(ctx context.Context, f Filter, before int64, limit int) ([]
 		if err != nil || h == nil {
 			return nil, s.fault("searching", err)
 		}
-		sub, args := h.query(newestJobs, "c.number", 0, 0)
+		sub, args := h.query(newestJobs, 0, 0)
 		q.args = args
 		q.conds = append(q.conds, `number IN (`+sub+`)`)
 	}

@@ -42,6 +42,7 @@ type Store struct {
 	decoded *Recent[string, record.Summary] // by their text
 	kept    atomic.Int64                    // writes of this process that may have changed the catalogue
 	lanes   lanes
+	common  *Recent[sought, glimpse[spread]]
 	board   atomic.Pointer[boardOf]
 	glances glances
 }
@@ -58,7 +59,7 @@ type Options struct {
 // as postgres://user@host/database?sslmode=verify-full. Errors: a *record.Fault of code Newer for a database written by a newer version, of
 // ReadOnly, Full or Damaged for a file that cannot be used.
 func Open(ctx context.Context, where string, opt Options) (*Store, error) {
-	s := &Store{now: opt.Now, decoded: NewRecent[string, record.Summary](summariesKept)}
+	s := &Store{now: opt.Now, decoded: NewRecent[string, record.Summary](summariesKept), common: NewRecent[sought, glimpse[spread]](commonKept)}
 	if s.now == nil {
 		s.now = time.Now
 	}
@@ -89,7 +90,8 @@ func (s *Store) openPostgres(where string) error {
 	if err != nil {
 		return err
 	}
-	conf.RuntimeParams["jit"] = "off" // no query here is so long that compiling it pays
+	conf.RuntimeParams["jit"] = "off" // no query here is so long that compiling it, or sharing it out, pays
+	conf.RuntimeParams["max_parallel_workers_per_gather"] = "0"
 	db := stdlib.OpenDB(*conf)
 	db.SetMaxOpenConns(16)
 	db.SetMaxIdleConns(16)

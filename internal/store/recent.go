@@ -39,6 +39,24 @@ func (r *Recent[K, V]) Get(k K, make func() (V, error)) (V, error) {
 	return v, nil
 }
 
+// Peek gives the value under a key, if it is there.
+func (r *Recent[K, V]) Peek(k K) (V, bool) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	v, ok := r.young[k]
+	if !ok {
+		v, ok = r.old[k]
+	}
+	return v, ok
+}
+
+// Put puts a value under a key in place of the one that is there: for values that age.
+func (r *Recent[K, V]) Put(k K, v V) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.put(k, v)
+}
+
 func (r *Recent[K, V]) put(k K, v V) {
 	if len(r.young) >= r.size {
 		r.old, r.young = r.young, map[K]V{}

@@ -1,22 +1,28 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 )
 
-// looked is how many of the newest subjects a search looks at when all its words are common.
+// looked is about how many of the newest subjects a search looks at when all its words are common.
 const looked = 1000
 
-// glanced is how many of the newest subjects of the rarest word are looked at before all of them are.
+// rare is in how many subjects a word may be, at most, for a search to look at all of them.
+const rare = 2000
+
+// glanced is how many of the newest subjects of a beginning of words are looked at before all of them are.
 const glanced = 100
 
 // saveWords makes a subject found under its present words, and no longer under the old ones.
@@ -47,7 +53,7 @@ type Found struct {
 }
 
 // newestJobs is the query for the numbers of the newest jobs that ends before how many.
-const newestJobs = `SELECT c.number FROM job c WHERE c.number > (SELECT max(number) FROM job) - `
+const newestJobs = `SELECT c.number AS found FROM (SELECT number, number AS subject_id FROM job) AS c WHERE c.number > (SELECT max(number) FROM job) - `
 
 // Search finds the jobs that have all the words, the newest first; the last word may be unfinished. Capitals and accents do not
 // matter (record.Words).
@@ -57,10 +63,10 @@ func (s *Store) Search(ctx context.Context, query string, limit int) (Found, err
 	if err != nil || h == nil {
 		return Found{}, s.fault("searching", err)
 	}
-	for _, first := range []int{glanced, 0} { // of the rarest word only the newest first: they are often enough
-		sub, args := h.query(newestJobs, "c.number", first, limit)
-		jobs, err := s.summaries(ctx, `SELECT summary FROM job WHERE number IN (`+sub+`) ORDER BY number DESC`, s.unplanned(args)...)
-		if err != nil || first == 0 || len(jobs) == limit || h.best < 0 || h.fewest <= first {
+	for _, first := range h.stages() {
+		sub, args := h.query(newestJobs, first, limit)
+		jobs, err := s.summaries(ctx, `SELECT (SELECT summary FROM job WHERE number = f.found) FROM (`+sub+`) AS f ORDER BY f.found DESC`, args...)
+		if err != nil || first == 0 || len(jobs) == limit {
 			return Found{Jobs: jobs, Part: !h.all() && len(jobs) < limit}, err
 		}
 	}
@@ -73,23 +79,31 @@ type term struct {
 	begin bool
 }
 
-// cond says in SQL that the word of a row of table t fits a term, with its arguments added to args.
-func (t term) cond(table string, args *[]any) string {
+// cond says in SQL that a word fits a term, with its arguments added to args.
+func (t term) cond(column string, args *[]any) string {
 	*args = append(*args, t.word)
 	n := len(*args)
 	if !t.begin {
-		return fmt.Sprintf("%s.word = $%d", table, n)
+		return fmt.Sprintf("%s = $%d", column, n)
 	}
 	*args = append(*args, t.word+"\U0010FFFF") // no word has this character
-	return fmt.Sprintf("%[1]s.word >= $%[2]d AND %[1]s.word < $%[3]d", table, n, n+1)
+	return fmt.Sprintf("%[1]s >= $%[2]d AND %[1]s < $%[3]d", column, n, n+1)
 }
+
+// spread says in how many subjects a word is, or words with a beginning, up to one more than rare. Of a word in more than looked it also
+// says in which: in looked of those from reach on. The further back that is, the rarer the word.
+type spread struct {
+	places int
+	reach  int64
+}
+
+func (p spread) rare() bool { return p.places <= rare }
 
 // hunt is what is looked for, and with which word to begin.
 type hunt struct {
 	kind   record.SubjectKind
-	terms  []term
-	best   int // the rarest term; -1 when all are common
-	fewest int // how many places it has
+	terms  []term // the rarest first
+	spread []spread
 }
 
 // hunt finds out how rare the words of a query are; nil when there are none.
@@ -98,70 +112,122 @@ func (s *Store) hunt(ctx context.Context, k record.SubjectKind, query string) (*
 	if len(words) == 0 {
 		return nil, nil
 	}
-	h := &hunt{kind: k, best: -1, fewest: looked + 1}
+	h := &hunt{kind: k, terms: make([]term, len(words))}
 	for i, w := range words {
-		h.terms = append(h.terms, term{w, i == len(words)-1})
+		h.terms[i] = term{w, i == len(words)-1}
 	}
-	places, err := s.places(ctx, h)
-	for i, n := range places {
-		if n < h.fewest {
-			h.best, h.fewest = i, n
-		}
+	var err error
+	if h.spread, err = s.spreads(ctx, h.kind, h.terms); err != nil {
+		return nil, err
 	}
-	return h, err
+	order := make([]int, len(words))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Or(cmp.Compare(h.spread[a].places, h.spread[b].places), cmp.Compare(h.spread[a].reach, h.spread[b].reach))
+	})
+	terms, spreads := h.terms, h.spread
+	h.terms, h.spread = nil, nil
+	for _, i := range order {
+		h.terms, h.spread = append(h.terms, terms[i]), append(h.spread, spreads[i])
+	}
+	return h, nil
 }
 
 // all says whether the query looks at all subjects, not only at the newest.
-func (h *hunt) all() bool { return h.best >= 0 || len(h.terms) == 1 && !h.terms[0].begin }
+func (h *hunt) all() bool { return h.spread[0].rare() || len(h.terms) == 1 && !h.terms[0].begin }
 
-// query gives the query for the numbers of the subjects that have all the words, with a limit the newest first, 0 for all. It begins
-// with the rarest word; of its subjects it looks at the newest only, as many as first says, 0 for all. When every word is common it looks at the
-// newest subjects only: those of the first word, or any, for which newest is a query that ends before how many, and id the column of
-// their number. It reads from the newest on, so that with a limit it stops as soon as it has enough.
-func (h *hunt) query(newest, id string, first, limit int) (sub string, args []any) {
+// stages are how many of the newest subjects of the first term are looked at, one after the other until enough are found, 0 for all. Those
+// of a whole word are read from the newest on until there are enough; those of a beginning are read all and then put in order.
+func (h *hunt) stages() []int {
+	if h.terms[0].begin && h.spread[0].rare() && len(h.terms) > 1 && h.spread[0].places > glanced {
+		return []int{glanced, 0}
+	}
+	return []int{0}
+}
+
+// query gives the query for the numbers, as found, of the subjects that have all the words, with a limit the newest first, 0 for all. It
+// begins with the rarest word; of a beginning of words it looks at as many of the newest subjects as first says, 0 for all. When the rarest
+// word is common it looks at its newest subjects, and when that is but the beginning of a word at the newest of all: newest is a query for
+// these, of columns found and c.subject_id, that ends before how many.
+//
+// Each engine has to do it as it is written here, also with a plan that PostgreSQL made once for all words: one of another order would
+// read all places of a common word.
+func (h *hunt) query(newest string, first, limit int) (sub string, args []any) {
 	args = []any{string(h.kind)}
-	with := h.best
+	t, at, rest := h.terms[0], h.spread[0], h.terms[1:]
 	switch {
-	case h.best < 0 && !h.terms[0].begin:
-		with, first = 0, looked
-	case h.best < 0:
-		sub = newest + strconv.Itoa(looked)
-	}
-	order := id
-	if with >= 0 {
-		id, order = "c.subject_id", "found"
-		value := id
-		if h.terms[with].begin { // the plus keeps SQLite from reading all words of all subjects in the order of their numbers
-			value = "+" + id
+	case t.begin && !at.rare():
+		sub, rest = newest+strconv.Itoa(looked), h.terms
+	case t.begin: // the plus keeps SQLite from reading all words of all subjects in the order of their numbers
+		if first == 0 {
+			first = rare
 		}
-		has := `SELECT DISTINCT ` + value + ` AS found FROM word c WHERE c.subject = $1 AND ` + h.terms[with].cond("c", &args)
-		sub = has
-		if first > 0 && (h.best < 0 || h.fewest > first) {
-			sub += fmt.Sprintf(` AND %s >= (%s ORDER BY found DESC LIMIT 1 OFFSET %d)`, value, has, first-1)
+		sub = fmt.Sprintf(`SELECT c.subject_id AS found FROM (SELECT DISTINCT +subject_id AS subject_id FROM word WHERE subject = $1 AND %s ORDER BY 1 DESC LIMIT %d) AS c WHERE 1 = 1`, t.cond("word", &args), first)
+	default:
+		sub = `SELECT c.subject_id AS found FROM word c WHERE c.subject = $1 AND ` + t.cond("c.word", &args)
+		if !at.rare() && len(h.terms) > 1 {
+			args = append(args, at.reach)
+			sub += fmt.Sprintf(` AND c.subject_id >= $%d`, len(args))
 		}
 	}
-	for i, t := range h.terms {
-		if i != with {
-			sub += ` AND EXISTS (SELECT 1 FROM word w WHERE w.subject = $1 AND w.subject_id = ` + id + ` AND ` + t.cond("w", &args) + `)`
-		}
+	for _, t := range rest {
+		sub += ` AND (SELECT 1 FROM word w WHERE w.subject = $1 AND w.subject_id = c.subject_id AND ` + t.cond("w.word", &args) + ` LIMIT 1) = 1`
 	}
 	if limit > 0 {
 		args = append(args, limit)
-		sub = fmt.Sprintf(`%s ORDER BY %s DESC LIMIT $%d`, sub, order, len(args))
+		sub = fmt.Sprintf(`%s ORDER BY found DESC LIMIT $%d`, sub, len(args))
 	}
 	return sub, args
 }
 
-// places counts the places of each term in the index, up to what is looked at.
-func (s *Store) places(ctx context.Context, h *hunt) ([]int, error) {
-	args := []any{string(h.kind)}
-	out, to, counts := make([]int, len(h.terms)), make([]any, len(h.terms)), make([]string, len(h.terms))
-	for i, t := range h.terms {
-		to[i] = &out[i]
-		counts[i] = fmt.Sprintf(`(SELECT count(*) FROM (SELECT 1 FROM word w WHERE w.subject = $1 AND %s LIMIT %d) AS n)`, t.cond("w", &args), looked+1)
+// sought is a term among the subjects of a kind.
+type sought struct {
+	kind record.SubjectKind
+	term
+}
+
+// seenFor is for how long a common word is taken to be as common as it was; many kept words make a search look a little further back.
+const seenFor = 10 * time.Minute
+
+// commonKept is half of how many common words are remembered.
+const commonKept = 2000
+
+// spreads looks up how rare terms are. Those that were common a while ago still are: to count their places takes as long as a search.
+func (s *Store) spreads(ctx context.Context, k record.SubjectKind, terms []term) ([]spread, error) {
+	out := make([]spread, len(terms))
+	args := []any{string(k)}
+	var asked []string
+	var to []any
+	for i, t := range terms {
+		if known, ok := s.common.Peek(sought{k, t}); ok && time.Since(known.at) < seenFor {
+			out[i] = known.v
+			continue
+		}
+		cond := `FROM word w WHERE w.subject = $1 AND ` + t.cond("w.word", &args)
+		asked = append(asked, fmt.Sprintf(`(SELECT count(*) FROM (SELECT 1 %s LIMIT %d) AS n)`, cond, rare+1))
+		to = append(to, &out[i].places)
+		if !t.begin {
+			asked = append(asked, fmt.Sprintf(`coalesce((SELECT w.subject_id %s ORDER BY w.subject_id DESC LIMIT 1 OFFSET %d), 0)`, cond, looked-1))
+			to = append(to, &out[i].reach)
+		}
 	}
-	err := s.read.QueryRowContext(ctx, `SELECT `+strings.Join(counts, ", "), s.unplanned(args)...).Scan(to...)
-	return out, err
+	if len(asked) == 0 {
+		return out, nil
+	}
+	if err := s.read.QueryRowContext(ctx, `SELECT `+strings.Join(asked, ", "), s.unplanned(args)...).Scan(to...); err != nil {
+		return nil, err
+	}
+	for i, t := range terms {
+		if !out[i].rare() {
+			if t.begin { // not known: the last to begin with
+				out[i].reach = math.MaxInt64
+			}
+			s.common.Put(sought{k, t}, glimpse[spread]{v: out[i], at: time.Now()})
+		}
+	}
+	return out, nil
 }
 
 // unplanned keeps PostgreSQL from planning a search once for all words: how rare they are makes the plan.
