@@ -97,20 +97,23 @@ func noCostOf(s Step) string {
 // under Stacks need not be recorded as steps. Errors: *BuildError when the build is of another pump, is of an unknown stack, and
 // the errors of Work.
 func (p *Pump) Departures(chosen Chosen, b Build, c Conditions) ([]Departure, error) {
-	if b.Pump != p.Name {
-		return nil, &BuildError{fmt.Sprintf("a build of %q", b.Pump), fmt.Sprintf("a build of %q", p.Name)}
+	if err := p.checkBuild(b); err != nil {
+		return nil, err
 	}
-	for _, s := range b.Stacks {
-		if _, ok := p.Stack(s.Stack); !ok {
-			return nil, &BuildError{fmt.Sprintf("the unknown stack %q", s.Stack), "a stack of this pump"}
-		}
-	}
-	pl, present, err := p.job(chosen)
+	r, err := p.Rebuild(chosen)
 	if err != nil {
 		return nil, err
 	}
-	a := &audit{p: p, pl: pl, b: b, c: c, chosen: chosen, wanted: map[int]bool{}, first: map[int]int{}, last: map[int]int{}}
-	for _, i := range present {
+	return r.Departures(b, c)
+}
+
+// Departures is Pump.Departures for the choice of this rebuild.
+func (r *Rebuild) Departures(b Build, c Conditions) ([]Departure, error) {
+	if err := r.p.checkBuild(b); err != nil {
+		return nil, err
+	}
+	a := &audit{p: r.p, pl: r.plan, b: b, c: c, chosen: r.chosen, wanted: map[int]bool{}, first: map[int]int{}, last: map[int]int{}}
+	for _, i := range r.present {
 		a.wanted[i] = true
 	}
 	a.steps()
@@ -119,6 +122,18 @@ func (p *Pump) Departures(chosen Chosen, b Build, c Conditions) ([]Departure, er
 	a.stacks()
 	a.hold()
 	return a.out, nil
+}
+
+func (p *Pump) checkBuild(b Build) error {
+	if b.Pump != p.Name {
+		return &BuildError{fmt.Sprintf("a build of %q", b.Pump), fmt.Sprintf("a build of %q", p.Name)}
+	}
+	for _, s := range b.Stacks {
+		if _, ok := p.Stack(s.Stack); !ok {
+			return &BuildError{fmt.Sprintf("the unknown stack %q", s.Stack), "a stack of this pump"}
+		}
+	}
+	return nil
 }
 
 // audit compares one build with the plan.

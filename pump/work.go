@@ -2,6 +2,7 @@ package pump
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -25,24 +26,37 @@ func (e *ChoiceError) Error() string {
 // Wait and Ready say when. Errors: *ChoiceError for a part that the pump does not have or an action that the part does not allow,
 // *CycleError or *UnknownStepError for a pump whose constraints of order are unsound (Read refuses such a sheet).
 func (p *Pump) Work(chosen Chosen) ([]Step, error) {
-	pl, present, err := p.job(chosen)
+	r, err := p.Rebuild(chosen)
 	if err != nil {
 		return nil, err
 	}
-	return pl.schedule(present), nil
+	return r.Steps(), nil
 }
 
-// job returns the plan of a pump and the steps of it that a choice needs, in the order of the plan.
-func (p *Pump) job(chosen Chosen) (*plan, []int, error) {
+// Rebuild is the work on a pump for one choice of parts, worked out once. It is safe for concurrent use.
+type Rebuild struct {
+	p       *Pump
+	chosen  Chosen
+	plan    *plan
+	present []int // steps of the plan that the choice needs, in the order of the plan
+	steps   []Step
+}
+
+// Rebuild works out the work for a choice. Errors: those of Work.
+func (p *Pump) Rebuild(chosen Chosen) (*Rebuild, error) {
 	if err := p.check(chosen); err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	pl, err := p.plan(chosen)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	return pl, pl.present(chosen), nil
+	present := pl.present(chosen)
+	return &Rebuild{p, maps.Clone(chosen), pl, present, pl.schedule(present)}, nil
 }
+
+// Steps returns the steps as Work gives them. They are not to be changed.
+func (r *Rebuild) Steps() []Step { return r.steps }
 
 func (p *Pump) check(chosen Chosen) error {
 	list := make([]string, 0, len(chosen))

@@ -34,6 +34,9 @@ func site(b *testing.B) (http.Handler, pass, int) {
 	if dir := os.Getenv("EVENSTROKE_LOAD"); dir != "" {
 		where = filepath.Join(dir, "sqlite-"+strconv.Itoa(n), "workshop.db")
 	}
+	if dsn := os.Getenv("EVENSTROKE_DSN"); dsn != "" {
+		where = dsn
+	}
 	ctx, stop := context.WithCancel(context.Background())
 	st, err := store.Open(ctx, where, store.Options{})
 	if err != nil {

@@ -270,7 +270,7 @@ func (a *API) work(ctx context.Context, in *JobIn) (*WorkOut, error) {
 	if w.Next != nil {
 		out.Body.Next = w.Next.ID
 	}
-	out.Body.Do = string(assess.Next(j.Job, j.Model.Pump, w).What)
+	out.Body.Do = string(a.sh.Next(j, w).What)
 	for i := range w.Steps {
 		out.Body.Steps = append(out.Body.Steps, step(&w.Steps[i]))
 	}

@@ -30,7 +30,7 @@ func (s *scene) judged(h record.HoldStage, word string) {
 func (s *scene) expect(what What, step string) {
 	s.t.Helper()
 	j := s.job()
-	w, err := WorkOf(j, s.p, s.at)
+	w, err := WorkOf(j, s.p, s.p.Rebuild, s.at)
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -43,7 +43,7 @@ func (s *scene) stage(to record.Stage) { s.write(&record.Moved{To: to}) }
 
 func (s *scene) do(from, to string) {
 	s.t.Helper()
-	w, err := WorkOf(s.job(), s.p, s.at)
+	w, err := WorkOf(s.job(), s.p, s.p.Rebuild, s.at)
 	if err != nil {
 		s.t.Fatal(err)
 	}

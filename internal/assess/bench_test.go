@@ -73,7 +73,7 @@ func BenchmarkWorkOf(b *testing.B) {
 			}
 			j := bk.job()
 			for b.Loop() {
-				if _, err := WorkOf(j, p, bk.at); err != nil {
+				if _, err := WorkOf(j, p, p.Rebuild, bk.at); err != nil {
 					b.Fatal(err)
 				}
 			}

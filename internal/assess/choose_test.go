@@ -60,7 +60,7 @@ func TestCheckChose(t *testing.T) {
 	}
 	b := newBook(t, p)
 	b.write(&record.Chose{Parts: map[string]string{"rudder": "replace"}})
-	if _, err := WorkOf(b.job(), p, b.at); whereOf(t, err) != "rudder" {
+	if _, err := WorkOf(b.job(), p, p.Rebuild, b.at); whereOf(t, err) != "rudder" {
 		t.Errorf("the work of a part that the pump has not: %v", err)
 	}
 }

@@ -124,8 +124,8 @@ type Departure struct {
 // depart finds the departures that are real now. A step that was not done is one only when a step that comes after it is done, when
 // it was left out on purpose, or when the work is over: that a step is late in the order of one person does not matter, for many
 // orders keep every constraint.
-func (w *Work) depart(j *record.Job, p *pump.Pump, b pump.Build, after [][]bool) error {
-	all, err := p.Departures(w.Chosen, b, pump.Conditions{})
+func (w *Work) depart(j *record.Job, r *pump.Rebuild, b pump.Build, after [][]bool) error {
+	all, err := r.Departures(b, pump.Conditions{})
 	if err != nil {
 		return &record.Fault{Code: record.Invalid, Where: "the build", Found: err.Error(), Want: "a build of this pump", Err: err}
 	}

@@ -96,12 +96,15 @@ func (t *Torque) Setting(length, angle float64) (float64, error) {
 	return bolt.WrenchSetting(t.Asked, length, t.Adapter, angle)
 }
 
+// Rebuilds works out the work on a pump for a choice; pump.Pump.Rebuild does, and who asks often may keep what it gave.
+type Rebuilds func(pump.Chosen) (*pump.Rebuild, error)
+
 // WorkOf is the order of work for the choice that is recorded, nothing chosen when there is none, as it stands at a time.
 //
 // Errors: *record.Fault of code Invalid when the choice does not fit the pump.
-func WorkOf(j *record.Job, p *pump.Pump, now time.Time) (*Work, error) {
+func WorkOf(j *record.Job, p *pump.Pump, rebuild Rebuilds, now time.Time) (*Work, error) {
 	chosen := chosenOf(j)
-	steps, err := p.Work(chosen)
+	r, err := rebuild(chosen)
 	if err != nil {
 		return nil, choiceFault(err)
 	}
@@ -109,7 +112,7 @@ func WorkOf(j *record.Job, p *pump.Pump, now time.Time) (*Work, error) {
 	w := &Work{Chosen: chosen, Progress: map[Phase]Count{}, Unread: unread}
 	s := newSettling(j, now)
 	proving := false
-	for i, x := range steps {
+	for i, x := range r.Steps() {
 		proving = proving || closes(x.Kind)
 		st := Step{Step: x, N: i + 1, Phase: phaseOf(x, proving)}
 		s.settle(&st)
@@ -123,7 +126,7 @@ func WorkOf(j *record.Job, p *pump.Pump, now time.Time) (*Work, error) {
 	w.count()
 	w.Next = w.next()
 	w.Loose = s.loose(w)
-	if err := w.depart(j, p, b, after); err != nil {
+	if err := w.depart(j, r, b, after); err != nil {
 		return nil, err
 	}
 	w.torques(p, b)

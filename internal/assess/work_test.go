@@ -16,7 +16,7 @@ import (
 
 func workOf(t tester, b *book, p *pump.Pump) *Work {
 	t.Helper()
-	w, err := WorkOf(b.job(), p, b.at)
+	w, err := WorkOf(b.job(), p, p.Rebuild, b.at)
 	if err != nil {
 		t.Fatal(err)
 	}

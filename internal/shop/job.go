@@ -60,11 +60,24 @@ type workKey struct {
 // changes with the clock.
 func (s *Shop) Work(j *Job) (*assess.Work, error) {
 	if len(j.Soaks) > 0 {
-		return assess.WorkOf(j.Job, j.Model.Pump, s.now())
+		return s.workOf(j)
 	}
-	return s.works.Get(workKey{j.Hash, j.Model.key()}, func() (*assess.Work, error) {
-		return assess.WorkOf(j.Job, j.Model.Pump, s.now())
-	})
+	return s.works.Get(workKey{j.Hash, j.Model.key()}, func() (*assess.Work, error) { return s.workOf(j) })
+}
+
+func (s *Shop) workOf(j *Job) (*assess.Work, error) {
+	return assess.WorkOf(j.Job, j.Model.Pump, j.Model.Rebuild, s.now())
+}
+
+// Next is what to do next with a job whose work is given.
+func (s *Shop) Next(j *Job, w *assess.Work) assess.Action {
+	key := workKey{j.Hash, j.Model.key()}
+	a, ok := s.nexts.Peek(key)
+	if !ok || len(j.Soaks) > 0 {
+		a = assess.Next(j.Job, j.Model.Pump, w)
+		s.nexts.Put(key, a)
+	}
+	return a
 }
 
 // BookIn books a pump in. The customer and the pump are taken from the catalogue by name and serial, or added to it; what is

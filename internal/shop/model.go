@@ -5,15 +5,29 @@ import (
 	"fmt"
 
 	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
 	"github.com/evenstroke/evenstroke/pump"
 )
 
 // Model is a pump model: its sheet as read, and as text.
 type Model struct {
 	*pump.Pump
-	Text  []byte
-	Sheet int64 // of the catalogue; 0 is one that comes with the program
-	Seq   int64
+	Text     []byte
+	Sheet    int64 // of the catalogue; 0 is one that comes with the program
+	Seq      int64
+	rebuilds *store.Recent[string, *pump.Rebuild] // by the choice of parts
+}
+
+// rebuildsKept is half of how many choices are kept worked out for each model.
+const rebuildsKept = 20
+
+func newModel(p *pump.Pump, text []byte, sheet, seq int64) *Model {
+	return &Model{p, text, sheet, seq, store.NewRecent[string, *pump.Rebuild](rebuildsKept)}
+}
+
+// Rebuild is the work for a choice of parts. Many jobs have the same, and it takes longer than the rest of a page.
+func (m *Model) Rebuild(c pump.Chosen) (*pump.Rebuild, error) {
+	return m.rebuilds.Get(fmt.Sprintf("%q", c), func() (*pump.Rebuild, error) { return m.Pump.Rebuild(c) }) // a map is written in the order of its keys
 }
 
 type modelKey struct {
@@ -42,7 +56,7 @@ func (s *Shop) Model(ctx context.Context, sheet int64, name string) (*Model, err
 	if err != nil {
 		return nil, &record.Fault{Code: record.Invalid, Where: "pump sheet " + v.Name, Found: err.Error(), Want: "a sound pump sheet", Mend: "mend it under pump sheets", Err: err}
 	}
-	m := &Model{Pump: p, Text: []byte(v.Text), Sheet: sheet, Seq: i.Seq}
+	m := newModel(p, []byte(v.Text), sheet, i.Seq)
 	s.models.Store(key, m)
 	return m, nil
 }
@@ -60,7 +74,7 @@ func (s *Shop) builtIn(name string) (*Model, error) {
 	if err != nil {
 		return nil, fmt.Errorf("shop: the sheet %s that comes with the program: %w", name, err)
 	}
-	m := &Model{Pump: p, Text: text}
+	m := newModel(p, text, 0, 0)
 	s.models.Store(key, m)
 	return m, nil
 }

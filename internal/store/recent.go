@@ -3,8 +3,8 @@ package store
 import "sync"
 
 // Recent keeps values that were used lately, so that they are not made again: at most twice its size. It has two halves; what is
-// asked for moves into the young one, and when that is full the old one is dropped. What stands under a key must be the same for ever, as
-// what is made of an entry is under its digest. It is safe for concurrent use.
+// asked for moves into the young one, and when that is full the old one is dropped. What stands under a key is taken to be the same for
+// ever, as what is made of an entry is under its digest, unless another is put there. It is safe for concurrent use.
 type Recent[K comparable, V any] struct {
 	mu         sync.Mutex
 	size       int
@@ -18,25 +18,14 @@ func NewRecent[K comparable, V any](size int) *Recent[K, V] {
 
 // Get gives the value under a key, made by make when it is not there. An error is given on and not kept.
 func (r *Recent[K, V]) Get(k K, make func() (V, error)) (V, error) {
-	r.mu.Lock()
-	v, ok := r.young[k]
-	if !ok {
-		if v, ok = r.old[k]; ok {
-			r.put(k, v)
-		}
-	}
-	r.mu.Unlock()
-	if ok {
+	if v, ok := r.Peek(k); ok {
 		return v, nil
 	}
 	v, err := make() // twice when two ask at once
-	if err != nil {
-		return v, err
+	if err == nil {
+		r.Put(k, v)
 	}
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	r.put(k, v)
-	return v, nil
+	return v, err
 }
 
 // Peek gives the value under a key, if it is there.
@@ -45,7 +34,9 @@ func (r *Recent[K, V]) Peek(k K) (V, bool) {
 	defer r.mu.Unlock()
 	v, ok := r.young[k]
 	if !ok {
-		v, ok = r.old[k]
+		if v, ok = r.old[k]; ok {
+			r.put(k, v)
+		}
 	}
 	return v, ok
 }

@@ -101,6 +101,7 @@ func (s *Server) piece(f *Frame, page, name string, data any) (template.HTML, er
 }
 
 type lane struct {
+	F        *Frame
 	ID, Word string
 	Cards    []template.HTML
 	More     bool
@@ -108,43 +109,34 @@ type lane struct {
 
 type boardData struct {
 	F     *Frame
-	Lanes template.HTML
+	Lanes []template.HTML
 	Count int
 	Empty bool
 }
 
-// lanesKey says what the lanes of the board are made of.
-type lanesKey struct {
+// laneKey says what a lane of the board is made of.
+type laneKey struct {
 	jobs [sha256.Size]byte
 	lang string
 }
 
-// lanesKept is half of how many boards are kept, some 120 kB each.
-const lanesKept = 8
+// lanesKept is half of how many lanes are kept, some 20 kB each.
+const lanesKept = 50
 
-// lanes are the lanes of the board. As long as nothing is written they are the same for everybody who speaks a language.
-func (s *Server) lanes(f *Frame, board []store.Lane) (template.HTML, error) {
-	key, all := lanesKey{lang: f.Lang}, sha256.New()
-	for _, l := range board {
-		fmt.Fprintf(all, "%s %d %t\n", l.Stage, len(l.Jobs), l.More)
-		for i := range l.Jobs {
-			all.Write(l.Jobs[i].Hash[:])
-		}
+// lane is a lane of the board, the i-th. As long as nothing is written about a job in it, it is the same for everybody who speaks a language.
+func (s *Server) lane(f *Frame, i int, l store.Lane) (template.HTML, error) {
+	key, all := laneKey{lang: f.Lang}, sha256.New()
+	fmt.Fprintf(all, "%s %t\n", l.Stage, l.More)
+	for i := range l.Jobs {
+		all.Write(l.Jobs[i].Hash[:])
 	}
 	all.Sum(key.jobs[:0])
-	return s.boards.Get(key, func() (template.HTML, error) {
-		var lanes []lane
-		for i, l := range board {
-			cards, err := s.cardsOf(f, "card", l.Jobs)
-			if err != nil {
-				return "", err
-			}
-			lanes = append(lanes, lane{"l-" + strconv.Itoa(i), f.stage(l.Stage), cards, l.More})
+	return s.lanes.Get(key, func() (template.HTML, error) {
+		cards, err := s.cardsOf(f, "card", l.Jobs)
+		if err != nil {
+			return "", err
 		}
-		return s.piece(f, "board", "lanelist", struct {
-			F     *Frame
-			Lanes []lane
-		}{f, lanes})
+		return s.piece(f, "board", "lane", lane{f, "l-" + strconv.Itoa(i), f.stage(l.Stage), cards, l.More})
 	})
 }
 
@@ -158,11 +150,13 @@ func (s *Server) boardData(r *http.Request) (*boardData, *Frame, error) {
 		return nil, nil, err
 	}
 	d := &boardData{F: f}
-	for _, l := range lanes {
+	for i, l := range lanes {
 		d.Count += len(l.Jobs)
-	}
-	if d.Lanes, err = s.lanes(f, lanes); err != nil {
-		return nil, nil, err
+		html, err := s.lane(f, i, l)
+		if err != nil {
+			return nil, nil, err
+		}
+		d.Lanes = append(d.Lanes, html)
 	}
 	d.Empty = d.Count == 0
 	f.Title, f.Data, f.Live = f.T("board.title"), d, true

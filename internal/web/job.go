@@ -91,7 +91,7 @@ func (s *Server) jobView(r *http.Request, form *Form, h1 string) (*JobView, erro
 	f.Data = v
 	v.rail(r.URL.Path)
 	v.soaks(s.Shop.Now())
-	v.next()
+	s.next(v)
 	return v, nil
 }
 
@@ -124,9 +124,9 @@ func (v *JobView) soaks(now time.Time) {
 	}
 }
 
-func (v *JobView) next() {
+func (s *Server) next(v *JobView) {
 	n := v.J.Number
-	a := assess.Next(v.J.Job, v.J.Model.Pump, v.Work)
+	a := s.Shop.Next(v.J, v.Work)
 	key := map[assess.What]string{assess.DoHold: "hold", assess.LookVerdict: "look", assess.DoChoose: "choose", assess.DoStep: "step", assess.DoProve: "prove", assess.DoHandOver: "hand", assess.DoClose: "close"}[a.What]
 	if key == "" {
 		return

@@ -35,14 +35,14 @@ type Server struct {
 	static *assets
 	hub    *hub
 	cards  *store.Recent[cardKey, template.HTML]
-	boards *store.Recent[lanesKey, template.HTML]
+	lanes  *store.Recent[laneKey, template.HTML]
 	maps   *store.Recent[verdictKey, verdictView]
 	router *http.ServeMux
 }
 
 // New reads templates, texts and static files, and starts the listener to changes, which ends with ctx.
 func New(ctx context.Context, opt Options) (*Server, error) {
-	s := &Server{Options: opt, cards: store.NewRecent[cardKey, template.HTML](cardsKept), boards: store.NewRecent[lanesKey, template.HTML](lanesKept), maps: store.NewRecent[verdictKey, verdictView](verdictsKept)}
+	s := &Server{Options: opt, cards: store.NewRecent[cardKey, template.HTML](cardsKept), lanes: store.NewRecent[laneKey, template.HTML](lanesKept), maps: store.NewRecent[verdictKey, verdictView](verdictsKept)}
 	var err error
 	if s.texts, err = text.Load(); err != nil {
 		return nil, err
