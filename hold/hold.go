@@ -68,6 +68,7 @@ func Analyse(p *pump.Pump, s *Sheet, pr *Prior, opt Options) (*Result, error) {
 		}
 	}
 	post := b.integrate(opt, rand.New(rand.NewPCG(opt.Seed, 0x9e3779b97f4a7c15)))
+	defer post.release()
 	if post.total == 0 {
 		return nil, fmt.Errorf("the readings have no probability under any fault set; check the prior")
 	}

@@ -3,6 +3,7 @@ package hold
 import (
 	"math"
 	"math/rand/v2"
+	"sync"
 
 	"github.com/evenstroke/evenstroke/pump"
 )
@@ -29,6 +30,17 @@ type posterior struct {
 	se     float64   // largest standard error of a set's probability
 }
 
+// pools keeps the room of draws for the next analysis: half a megabyte of each.
+var pools = sync.Pool{New: func() any { room := make([]draw, 0, 4096); return &room }}
+
+// release gives the room of the draws back; they are gone then.
+func (post *posterior) release() {
+	room := post.draws
+	post.draws = nil
+	clear(room)
+	pools.Put(&room)
+}
+
 type tally struct {
 	n         int
 	sum, sum2 float64
@@ -50,7 +62,7 @@ const (
 
 // integrate estimates the evidence of every set and keeps the draws.
 func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
-	post := &posterior{tally: make([]tally, len(b.sets)), own: make([][]int32, len(b.sets)), draws: make([]draw, 0, opt.Draws+2600)}
+	post := &posterior{tally: make([]tally, len(b.sets)), own: make([][]int32, len(b.sets)), draws: (*pools.Get().(*[]draw))[:0]}
 	s := newSampler(b, rng)
 	for size := 0; size <= 3; size++ { // small sets first: larger ones build on what they have learnt
 		count := 0
