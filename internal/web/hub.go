@@ -85,13 +85,15 @@ func (h *hub) run(ctx context.Context, last int64) {
 			}
 			continue
 		}
+		var news []store.Change
 		for _, c := range changes {
-			if c.ID > last || !seen[c.ID] {
-				h.tell(c)
+			if c.Subject.Kind == record.OfJob && (c.ID > last || !seen[c.ID]) {
+				news = append(news, c)
 			}
 			seen[c.ID] = true
 			last = max(last, c.ID)
 		}
+		h.tell(news)
 		for id := range seen {
 			if id < last-2*lookBack {
 				delete(seen, id)
@@ -113,18 +115,31 @@ func (h *hub) heard() bool {
 	return len(h.ears) > 0
 }
 
-// tell passes a change to everybody who listens; who is too slow misses it and sees the next.
-func (h *hub) tell(c store.Change) {
+// tell passes changes of jobs to everybody who listens: each to who listens to its job, the last of them to who listens to all, whom it
+// need not wake for each. Who is too slow misses some and sees the next.
+func (h *hub) tell(news []store.Change) {
+	if len(news) == 0 {
+		return
+	}
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	for ear, only := range h.ears {
-		if only != 0 && (c.Subject.Kind != record.OfJob || c.Subject.ID != only) {
+		if only == 0 {
+			offer(ear, news[len(news)-1])
 			continue
 		}
-		select {
-		case ear <- c:
-		default:
+		for _, c := range news {
+			if c.Subject.ID == only {
+				offer(ear, c)
+			}
 		}
+	}
+}
+
+func offer(ear chan<- store.Change, c store.Change) {
+	select {
+	case ear <- c:
+	default:
 	}
 }
 
@@ -180,9 +195,6 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 		case <-due:
 			line, due = jobEvent(last), nil
 		case e := <-ear:
-			if e.Subject.Kind != record.OfJob {
-				continue
-			}
 			if only == 0 {
 				if last = e; due == nil {
 					due = time.After(rand.N(gather))

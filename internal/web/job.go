@@ -26,16 +26,18 @@ type soakView struct{ Ready, Name, ID, Title, At string }
 
 // JobView is what every page of a job has.
 type JobView struct {
-	F     *Frame
-	J     *shop.Job
-	Form  *Form
-	H1    string // of a page about a part of the job
-	Small bool   // the page has a heading of its own: the head of the job is small
-	Rail  []rung
-	Soaks []soakView
-	Work  *assess.Work
-	Next  next
-	Open  bool
+	F      *Frame
+	J      *shop.Job
+	Number int64          // of J, at hand for templates
+	Booked *record.Booked // of J
+	Form   *Form
+	H1     string // of a page about a part of the job
+	Small  bool   // the page has a heading of its own: the head of the job is small
+	Rail   []rung
+	Soaks  []soakView
+	Work   *assess.Work
+	Next   next
+	Open   bool
 
 	Verdicts []verdictView
 	Facts    []fact
@@ -80,7 +82,7 @@ func (s *Server) jobView(r *http.Request, form *Form, h1 string) (*JobView, erro
 	if err != nil {
 		return nil, err
 	}
-	v := &JobView{F: f, J: j, Form: form, Work: w, Open: j.Open(), kept: s.maps}
+	v := &JobView{F: f, J: j, Number: n, Booked: j.Booked, Form: form, Work: w, Open: j.Open(), kept: s.maps}
 	f.Job = n
 	if h1 != "" {
 		v.H1 = f.T(h1)
