@@ -42,7 +42,7 @@ type ListIn struct {
 	Open     string `query:"open" enum:"true,false" doc:"only jobs that are in the shop, or only closed ones"`
 	Pump     int64  `query:"pump" minimum:"1"`
 	Customer int64  `query:"customer" minimum:"1"`
-	Q        string `query:"q" maxLength:"200" doc:"words: number, serial, customer, model, complaint; the last may be unfinished. Common words are looked for in the newest 2000 jobs"`
+	Q        string `query:"q" maxLength:"200" doc:"words: number, serial, customer, model, complaint; the last may be unfinished. Words that are all common are looked for in the newest jobs"`
 }
 
 // ListOut is a page of jobs.

@@ -219,6 +219,36 @@ func testSearchMany(t *testing.T, s *Store) {
 	}
 }
 
+// A common beginning of few words is looked for in all jobs, one of many words in the newest.
+func testSearchBeginnings(t *testing.T, s *Store) {
+	must(t, s.Bulk(t.Context(), rare+200, func(i int) BulkJob {
+		b := booking(fmt.Sprintf("ALD-%05d", i), "Ferry yard", "knocks")
+		switch {
+		case i < 3:
+			b.Complaint = "knocking"
+		case i%3 == 0:
+			b.Complaint = "knock knocks"
+		}
+		return BulkJob{UID: fmt.Sprint("u", i), Entries: []record.Draft{{At: noon, By: 1, Device: 1, Key: fmt.Sprint("k", i), Body: b}}}
+	}))
+	last := int64(rare + 200)
+	for _, c := range []struct {
+		query       string
+		limit, n    int
+		first, then int64
+		part        bool
+	}{
+		{"knoc", 10, 10, last, last - 9, false}, {"knoc", rare + 300, rare + 200, last, 1, false}, {"knocki", 10, 3, 3, 1, false}, {"ald", 10, 10, last, last - 9, false},
+		{"ald", looked + 5, looked, last, last - looked + 1, true}, {"yard knoc", 10, 10, last, last - 9, false},
+	} {
+		f, err := s.Search(t.Context(), c.query, c.limit)
+		must(t, err)
+		if len(f.Jobs) != c.n || f.Jobs[0].Number != c.first || f.Jobs[c.n-1].Number != c.then || f.Part != c.part {
+			t.Errorf("%q, at most %d: %d jobs, part %v", c.query, c.limit, len(f.Jobs), f.Part)
+		}
+	}
+}
+
 // Of the rarest word the newest jobs are looked at first; those with all words are older.
 func testSearchDeep(t *testing.T, s *Store) {
 	must(t, s.Bulk(t.Context(), 3*glanced, func(i int) BulkJob {

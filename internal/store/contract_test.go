@@ -21,7 +21,7 @@ func contract(t *testing.T, open func(t *testing.T) *Store) {
 		{"strike", testStrike}, {"closed", testClosed}, {"reopened", testReopened}, {"links", testLinks}, {"new job", testNewJob},
 		{"one job, many writers", testOneJob}, {"many jobs, many writers", testManyJobs}, {"items", testItems},
 		{"item pages", testItemPages}, {"find items", testFindItems}, {"pump by serial", testPumpBySerial}, {"search", testSearch},
-		{"search many", testSearchMany}, {"search deep", testSearchDeep}, {"board", testBoard}, {"board after writes", testBoardAfterWrites}, {"lists", testLists}, {"filters", testFilters}, {"photos", testPhotos}, {"sessions", testSessions},
+		{"search many", testSearchMany}, {"search deep", testSearchDeep}, {"search beginnings", testSearchBeginnings}, {"board", testBoard}, {"board after writes", testBoardAfterWrites}, {"lists", testLists}, {"filters", testFilters}, {"photos", testPhotos}, {"sessions", testSessions},
 		{"devices", testDevices}, {"tokens", testTokens}, {"passkeys", testPasskeys}, {"lock-out", testLockOut}, {"changes", testChanges},
 		{"clock set back", testClock}, {"texts", testTexts}, {"bulk", testBulk},
 	} {

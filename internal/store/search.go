@@ -25,6 +25,9 @@ const rare = 2000
 // glanced is how many of the newest subjects of a beginning of words are looked at before all of them are.
 const glanced = 100
 
+// begun is how many words may begin as a single one that is asked for, at most, for a search to look at the newest subjects of each.
+const begun = 32
+
 // saveWords makes a subject found under its present words, and no longer under the old ones.
 func saveWords(ctx context.Context, tx *sql.Tx, sub record.Subject, old, now []string) error {
 	for _, w := range old {
@@ -57,15 +60,24 @@ const newestJobs = `SELECT c.number AS found FROM (SELECT number, number AS subj
 
 // Search finds the jobs that have all the words, the newest first; the last word may be unfinished. Capitals and accents do not
 // matter (record.Words).
-func (s *Store) Search(ctx context.Context, query string, limit int) (Found, error) {
+func (s *Store) Search(ctx context.Context, words string, limit int) (Found, error) {
 	limit = max(limit, 0)
-	h, err := s.hunt(ctx, record.OfJob, query)
+	h, err := s.hunt(ctx, record.OfJob, words)
 	if err != nil || h == nil {
 		return Found{}, s.fault("searching", err)
 	}
+	const query = `SELECT (SELECT summary FROM job WHERE number = f.found) FROM (%s) AS f ORDER BY f.found DESC`
+	if few, err := s.fewBegin(ctx, h); err != nil || few {
+		if err != nil {
+			return Found{}, s.fault("searching", err)
+		}
+		sub, args := h.ofEach(limit)
+		jobs, err := s.summaries(ctx, fmt.Sprintf(query, sub), args...)
+		return Found{Jobs: jobs}, err
+	}
 	for _, first := range h.stages() {
 		sub, args := h.query(newestJobs, first, limit)
-		jobs, err := s.summaries(ctx, `SELECT (SELECT summary FROM job WHERE number = f.found) FROM (`+sub+`) AS f ORDER BY f.found DESC`, args...)
+		jobs, err := s.summaries(ctx, fmt.Sprintf(query, sub), args...)
 		if err != nil || first == 0 || len(jobs) == limit {
 			return Found{Jobs: jobs, Part: !h.all() && len(jobs) < limit}, err
 		}
@@ -180,6 +192,37 @@ func (h *hunt) query(newest string, first, limit int) (sub string, args []any) {
 		sub = fmt.Sprintf(`%s ORDER BY found DESC LIMIT $%d`, sub, len(args))
 	}
 	return sub, args
+}
+
+// beginnings is the query for the words that begin as the only term, up to one more than begun: from each to the next, without reading
+// their places.
+func (h *hunt) beginnings() (sub string, args []any) {
+	t := h.terms[0]
+	args = []any{string(h.kind), t.word, t.word + "\U0010FFFF"}
+	return fmt.Sprintf(`WITH RECURSIVE told(word) AS (
+			SELECT (SELECT w.word FROM word w WHERE w.subject = $1 AND w.word >= $2 AND w.word < $3 ORDER BY w.word LIMIT 1)
+			UNION ALL SELECT (SELECT w.word FROM word w WHERE w.subject = $1 AND w.word > told.word AND w.word < $3 ORDER BY w.word LIMIT 1) FROM told WHERE told.word IS NOT NULL)
+		SELECT word FROM told LIMIT %d`, begun+1), args
+}
+
+// fewBegin says whether all that is asked for is a beginning that is common, but of few words.
+func (s *Store) fewBegin(ctx context.Context, h *hunt) (bool, error) {
+	if len(h.terms) > 1 || !h.terms[0].begin || h.spread[0].rare() {
+		return false, nil
+	}
+	sub, args := h.beginnings()
+	var n int
+	err := s.read.QueryRowContext(ctx, `SELECT count(word) FROM (`+sub+`) AS told`, args...).Scan(&n)
+	return n <= begun, err
+}
+
+// ofEach gives the query for the newest subjects of all words that begin as the only term, by the newest of each.
+func (h *hunt) ofEach(limit int) (sub string, args []any) {
+	sub, args = h.beginnings()
+	args = append(args, limit, max(limit, 1)-1)
+	return `SELECT DISTINCT p.subject_id AS found FROM (` + sub + `) AS t CROSS JOIN word p WHERE p.subject = $1 AND p.word = t.word
+		AND p.subject_id >= coalesce((SELECT b.subject_id FROM word b WHERE b.subject = $1 AND b.word = t.word ORDER BY b.subject_id DESC LIMIT 1 OFFSET $5), 0)
+		ORDER BY found DESC LIMIT $4`, args
 }
 
 // sought is a term among the subjects of a kind.
