@@ -167,7 +167,7 @@ func alone(ctx context.Context, base string, p pass, jobs, n int) (crowd, error)
 	for _, k := range kinds {
 		for i := range n {
 			if i%20 == 19 { // the gate bounds how fast one tablet may ask
-				time.Sleep(300 * time.Millisecond)
+				time.Sleep(500 * time.Millisecond)
 			}
 			t.one(ctx, k.name, k.ask(t.asker))
 		}
