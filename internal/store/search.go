@@ -259,7 +259,7 @@ func (s *Store) spreads(ctx context.Context, k record.SubjectKind, terms []term)
 	if len(asked) == 0 {
 		return out, nil
 	}
-	if err := s.read.QueryRowContext(ctx, `SELECT `+strings.Join(asked, ", "), s.unplanned(args)...).Scan(to...); err != nil {
+	if err := s.read.QueryRowContext(ctx, `SELECT `+strings.Join(asked, ", "), args...).Scan(to...); err != nil {
 		return nil, err
 	}
 	for i, t := range terms {
