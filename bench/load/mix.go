@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"net/http"
 	"net/url"
+	"slices"
 	"time"
 )
 
@@ -28,6 +29,12 @@ var kinds = []kind{
 	{"hold", 10, func(a *asker) question { return get(fmt.Sprintf("/jobs/%d/found", a.any())) }},
 	{"entry", 15, func(a *asker) question { return a.entry() }},
 	{"look", 5, func(a *asker) question { return get(fmt.Sprintf("/jobs/%d/look?hold=as+found", a.read())) }},
+}
+
+// aloneKinds is what one tablet alone asks for: the mix, and a search that shows a full page whether there are many jobs or few.
+func aloneKinds() []kind {
+	common := []string{"creeps stall", "paint wet cup", "drips throat", "knocks changeover", "overhaul season", "torn strainer"}
+	return append(slices.Clone(kinds), kind{"search that finds 25", 0, func(a *asker) question { return get("/search?q=" + url.QueryEscape(common[a.r.IntN(len(common))])) }})
 }
 
 // lanes is what a page of the board asks for when it hears that something was written. It is no part of the mix: it comes on top.

@@ -42,11 +42,11 @@ func report(w io.Writer, o options, all []*result) error {
 	columns(w, "without thinking (saturation)", all)
 	latencies(w, all, func(r *result) *load { return r.full })
 	columns(w, "one tablet alone, p50 in ms", all)
-	for _, k := range kinds {
+	for _, k := range aloneKinds() {
 		row(w, k.name, all, func(r *result) string { return millis(quantile(r.alone.seen[k.name], 0.5)) })
 	}
 	columns(w, fmt.Sprintf("p50 alone over that of %s jobs", thousands(o.jobs[0])), all)
-	for _, k := range kinds {
+	for _, k := range aloneKinds() {
 		row(w, k.name, all, func(r *result) string { return ratio(r, all, k.name) })
 	}
 	columns(w, "the program", all)

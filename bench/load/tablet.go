@@ -164,7 +164,7 @@ func work(ctx context.Context, base string, passes []pass, jobs int, think, long
 func alone(ctx context.Context, base string, p pass, jobs, n int) (crowd, error) {
 	t := newTablet(0, base, p, newAsker(jobs, rand.New(rand.NewPCG(7, 7))), 0, time.Now())
 	defer t.client.CloseIdleConnections()
-	for _, k := range kinds {
+	for _, k := range aloneKinds() {
 		for i := range n {
 			if i%20 == 19 { // the gate bounds how fast one tablet may ask
 				time.Sleep(500 * time.Millisecond)

@@ -14,7 +14,6 @@ import (
 
 	"github.com/danielgtaylor/huma/v2"
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
-	"golang.org/x/sync/semaphore"
 
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
@@ -32,8 +31,7 @@ type API struct {
 	log     *slog.Logger
 	mux     *http.ServeMux
 	api     huma.API
-	streams chan struct{}       // one for each open stream of events
-	room    *semaphore.Weighted // for large bodies
+	streams streams
 	json    []byte              // the document
 	yaml    []byte
 }
@@ -44,7 +42,7 @@ func New(sh *shop.Shop, log *slog.Logger) (*API, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	a := &API{sh: sh, st: sh.Store(), log: log, mux: http.NewServeMux(), streams: make(chan struct{}, maxStreams), room: semaphore.NewWeighted(room)}
+	a := &API{sh: sh, st: sh.Store(), log: log, mux: http.NewServeMux(), streams: streams{open: map[int64]int{}}}
 	a.api = humago.NewWithPrefix(a.mux, Prefix, config(sh.Version()))
 	a.jobRoutes()
 	a.holdRoutes()

@@ -23,23 +23,16 @@ const (
 	maxArchive = 200 << 20
 )
 
-// room is how much of photos and archives may be in memory at once; who comes then waits, as long as a request may take.
-const room = 256 << 20
-
 // large reads a body that takes much memory, when there is room for it; done gives the room back.
 func (a *API) large(ctx context.Context, most int64, types ...string) (data []byte, done func(), err error) {
-	n := most
-	if l := at(ctx).r.ContentLength; l >= 0 {
-		n = min(l, most)
-	}
-	if err := a.room.Acquire(ctx, n); err != nil {
+	if done, err = a.sh.Room(ctx, at(ctx).r.ContentLength, most); err != nil {
 		return nil, nil, err
 	}
 	if data, err = body(ctx, most, types...); err != nil {
-		a.room.Release(n)
+		done()
 		return nil, nil, err
 	}
-	return data, func() { a.room.Release(n) }, nil
+	return data, done, nil
 }
 
 func badRequest(found, want, mend string) error {

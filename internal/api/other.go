@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"strconv"
+	"sync"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -104,7 +105,8 @@ type EventsIn struct {
 
 // Bounds of the streams of events.
 const (
-	maxStreams = 64
+	maxStreams = 64 // of all
+	mostOfOne  = 8  // of one person, by whichever token
 	lookEvery  = 500 * time.Millisecond
 	beatEvery  = 20 * time.Second
 	sendWithin = 10 * time.Second
@@ -125,19 +127,45 @@ func (a *API) events(ctx context.Context, in *EventsIn) (*FileOut, error) {
 			return nil, err
 		}
 	}
-	select {
-	case a.streams <- struct{}{}:
-	default:
-		return nil, record.Faultf(record.TooMany, "events", "too many open streams", fmt.Sprintf("at most %d", maxStreams), "close one, or ask for /changes")
+	who := at(ctx).who.Person
+	if !a.streams.take(who) {
+		return nil, record.Faultf(record.TooMany, "events", "too many open streams", fmt.Sprintf("at most %d of one person and %d of all", mostOfOne, maxStreams), "close one, or ask for /changes")
 	}
 	return &FileOut{Status: http.StatusOK, Type: "text/event-stream", Cache: "no-store", Body: func(c huma.Context) {
-		defer func() { <-a.streams }()
+		defer a.streams.give(who)
 		_, w := humago.Unwrap(c)
 		w.WriteHeader(http.StatusOK)
 		if at(ctx).r.Method != http.MethodHead {
 			a.stream(ctx, w, after)
 		}
 	}}, nil
+}
+
+// streams counts the open streams of events, by person: one may not take those of all others.
+type streams struct {
+	mu   sync.Mutex
+	open map[int64]int
+	all  int
+}
+
+func (s *streams) take(who int64) bool {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.all >= maxStreams || s.open[who] >= mostOfOne {
+		return false
+	}
+	s.all++
+	s.open[who]++
+	return true
+}
+
+func (s *streams) give(who int64) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.all--
+	if s.open[who]--; s.open[who] == 0 {
+		delete(s.open, who)
+	}
 }
 
 // stream sends changes until the reader goes away or the store does not answer.

@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"io"
+	"maps"
 	"net/http"
 	"net/http/httptest"
 	"strings"
@@ -239,7 +240,8 @@ func TestLargeBodiesWaitForRoom(t *testing.T) {
 	b := newBench(t)
 	job := b.book()
 	z := b.do(call{method: "GET", path: job + "/archive"}).want(200)
-	if err := b.api.room.Acquire(context.Background(), room); err != nil {
+	give, err := b.api.sh.Room(context.Background(), shop.MostRoom, shop.MostRoom)
+	if err != nil {
 		t.Fatal(err)
 	}
 	try := func(path, kind, body string) int {
@@ -262,13 +264,50 @@ func TestLargeBodiesWaitForRoom(t *testing.T) {
 		}
 	}
 	b.do(call{method: "POST", path: job + "/entries", body: note("meanwhile")}).want(201)
-	b.api.room.Release(room)
+	give()
 	b.do(call{method: "POST", path: job + "/photos", body: picturePNG(t), kind: "image/png"}).want(201)
 	b.do(call{method: "POST", path: job + "/photos", body: "no picture", kind: "image/png"}).want(422)
 	b.do(call{method: "POST", path: job + "/photos", body: "{}", kind: "text/plain"}).want(415)
 	b.do(call{method: "POST", path: "/archives", body: string(z.body), kind: "application/zip"}).want(200)
-	if !b.api.room.TryAcquire(room) {
-		t.Error("room is not given back")
+	soon, cancel := context.WithTimeout(context.Background(), time.Second)
+	defer cancel()
+	if _, err := b.api.sh.Room(soon, shop.MostRoom, shop.MostRoom); err != nil {
+		t.Errorf("room is not given back: %v", err)
+	}
+}
+
+// TestStreamsAreShared: the streams of events of one person leave room for those of others, and are given back when they end.
+func TestStreamsAreShared(t *testing.T) {
+	s := streams{open: map[int64]int{}}
+	took := 0
+	for s.take(1) {
+		took++
+	}
+	if took != mostOfOne {
+		t.Errorf("one person has %d streams, expected %d", took, mostOfOne)
+	}
+	for who := int64(2); s.all < maxStreams; who++ {
+		for s.take(who) {
+			took++
+		}
+	}
+	if took != maxStreams || s.take(100) {
+		t.Errorf("%d streams, expected %d", took, maxStreams)
+	}
+	for who, n := range maps.Clone(s.open) {
+		for range n {
+			s.give(who)
+		}
+	}
+	if s.all != 0 || len(s.open) != 0 || !s.take(1) {
+		t.Errorf("after all have ended: %+v", &s)
+	}
+	b := newBench(t)
+	for range mostOfOne {
+		b.api.streams.take(1)
+	}
+	if got := b.send(call{method: "GET", path: "/events"}); got.status != http.StatusTooManyRequests {
+		t.Errorf("one stream too many: %d", got.status)
 	}
 }
 

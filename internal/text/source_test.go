@@ -242,6 +242,7 @@ var exceptions = []struct{ where, text, why string }{
 	{"internal/gate/wrap.go", "token of " + gap, "the log"},
 	{"internal/picture/read.go", "another size than its header states|the decoder: " + gap + "|no pixels", "the cause of a fault, for the log"},
 	{"internal/assess/action.go", "look at verdict", "a value of the interface; a page says next.look"},
+	{"internal/web/pages.go", `\\\$.*`, "a pattern"},
 	{"internal/web/door", "first screen", "the name of a device, kept as typed"},
 	{"internal/web/frame.go", "look-(dark|light|contrast) " + gap, "classes"},
 	{"internal/web/", `(?s)(id: |: still here|// The words|<svg |<span ).*`, "what a script or a browser reads"},

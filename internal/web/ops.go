@@ -105,6 +105,11 @@ func (s *Server) importJob(w http.ResponseWriter, r *http.Request) error {
 	if err := gate.May(who, gate.Import); err != nil {
 		return err
 	}
+	done, err := s.Shop.Room(r.Context(), r.ContentLength, maxArchive)
+	if err != nil {
+		return noRoom(err)
+	}
+	defer done()
 	r.Body = http.MaxBytesReader(w, r.Body, maxArchive)
 	mr, err := r.MultipartReader()
 	if err != nil {

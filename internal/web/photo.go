@@ -29,6 +29,11 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	if _, err := s.Shop.Store().Summary(r.Context(), n); err != nil { // no picture is kept for a job that is not there
 		return err
 	}
+	done, err := s.Shop.Room(r.Context(), r.ContentLength, maxUpload+maxForm)
+	if err != nil {
+		return noRoom(err)
+	}
+	defer done()
 	r.Body = http.MaxBytesReader(w, r.Body, maxUpload+maxForm)
 	mr, err := r.MultipartReader()
 	if err != nil {
@@ -67,6 +72,11 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	}
 	http.Redirect(w, r, to, http.StatusSeeOther)
 	return nil
+}
+
+// noRoom is the fault of an upload that waited for others for as long as a request may take.
+func noRoom(err error) error {
+	return &record.Fault{Code: record.TooMany, Where: "upload", Found: "many others at the same time", Want: "an upload when there is room", Mend: "try again in a moment; nothing was kept", Err: err}
 }
 
 func uploadFault(err error) error {

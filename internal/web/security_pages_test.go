@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/json"
 	"fmt"
@@ -276,26 +277,7 @@ func TestOnePictureAnUpload(t *testing.T) {
 	if err := png.Encode(&pic, image.NewGray(image.Rect(0, 0, 8, 8))); err != nil {
 		t.Fatal(err)
 	}
-	send := func(path string, n int) int {
-		var body bytes.Buffer
-		m := multipart.NewWriter(&body)
-		for range n {
-			part, err := m.CreateFormFile("photo", `../../x"; filename="evil.html`)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if _, err := part.Write(pic.Bytes()); err != nil {
-				t.Fatal(err)
-			}
-		}
-		if err := m.Close(); err != nil {
-			t.Fatal(err)
-		}
-		r := httptest.NewRequest(http.MethodPost, path, &body)
-		r.Header.Set("Content-Type", m.FormDataContentType())
-		r.Header.Set("Sec-Fetch-Site", "same-origin")
-		return owner.do(r).Code
-	}
+	send := func(path string, n int) int { return owner.do(fileForm(t, path, "photo", pic.Bytes(), n)).Code }
 	if code := send("/jobs/99/photos", 1); code != http.StatusNotFound {
 		t.Errorf("a picture of a job that is not there: %d", code)
 	}
@@ -317,6 +299,66 @@ func TestOnePictureAnUpload(t *testing.T) {
 	}
 	if got := y.stranger().get("/photos/" + j.Pictures[0].Body.Photo.String()); got.Code != http.StatusSeeOther {
 		t.Errorf("a stranger asks for the photo: %d", got.Code)
+	}
+}
+
+// fileForm is a form with a file, as often as n says.
+func fileForm(t *testing.T, path, field string, file []byte, n int) *http.Request {
+	t.Helper()
+	var body bytes.Buffer
+	m := multipart.NewWriter(&body)
+	for range n {
+		part, err := m.CreateFormFile(field, `../../x"; filename="evil.html`)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := part.Write(file); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := m.Close(); err != nil {
+		t.Fatal(err)
+	}
+	r := httptest.NewRequest(http.MethodPost, path, &body)
+	r.Header.Set("Content-Type", m.FormDataContentType())
+	r.Header.Set("Sec-Fetch-Site", "same-origin")
+	return r
+}
+
+// TestUploadsWaitForRoom: photos and archives that come at once do not take more memory than there is for them; nothing else waits with them.
+func TestUploadsWaitForRoom(t *testing.T) {
+	y := newYard(t)
+	owner := y.worker("owner", record.Owner)
+	var pic bytes.Buffer
+	if err := png.Encode(&pic, image.NewGray(image.Rect(0, 0, 8, 8))); err != nil {
+		t.Fatal(err)
+	}
+	give, err := y.shop.Room(t.Context(), shop.MostRoom, shop.MostRoom)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before := y.last()
+	for path, field := range map[string]string{"/jobs/1/photos": "photo", "/jobs/import": "archive"} {
+		ctx, cancel := context.WithTimeout(t.Context(), 200*time.Millisecond)
+		if got := owner.do(fileForm(t, path, field, pic.Bytes(), 1).WithContext(ctx)); got.Code != http.StatusTooManyRequests {
+			t.Errorf("%s without room: %d", path, got.Code)
+		}
+		cancel()
+	}
+	if got := owner.get("/"); got.Code != http.StatusOK || y.last() != before {
+		t.Errorf("meanwhile the board: %d, %d entries", got.Code, y.last()-before)
+	}
+	give()
+	if got := owner.do(fileForm(t, "/jobs/1/photos", "photo", pic.Bytes(), 1)); got.Code != http.StatusSeeOther {
+		t.Errorf("with room: %d", got.Code)
+	}
+	if got := owner.do(fileForm(t, "/jobs/import", "archive", pic.Bytes(), 1)); got.Code != http.StatusUnprocessableEntity {
+		t.Errorf("no archive, with room: %d", got.Code)
+	}
+	soon, cancel := context.WithTimeout(t.Context(), time.Second)
+	defer cancel()
+	if _, err := y.shop.Room(soon, shop.MostRoom, shop.MostRoom); err != nil {
+		t.Errorf("room is not given back: %v", err)
 	}
 }
 
