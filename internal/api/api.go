@@ -32,7 +32,7 @@ type API struct {
 	mux     *http.ServeMux
 	api     huma.API
 	streams streams
-	json    []byte              // the document
+	json    []byte // the document
 	yaml    []byte
 }
 

@@ -26,8 +26,8 @@ type Shop struct {
 	version string
 	now     func() time.Time
 	prior   *hold.Prior
-	models  sync.Map      // modelKey → *Model
-	desks   chan struct{} // how many analyses may run at once
+	models  sync.Map            // modelKey → *Model
+	desks   chan struct{}       // how many analyses may run at once
 	room    *semaphore.Weighted // for large bodies
 	pressed *store.Recent[pressKey, struct{}]
 	jobs    *store.Recent[int64, *latest] // by number
