@@ -273,7 +273,7 @@ func (s *Store) spreads(ctx context.Context, k record.SubjectKind, terms []term)
 	return out, nil
 }
 
-// unplanned keeps PostgreSQL from planning a search once for all words: how rare they are makes the plan.
+// unplanned keeps PostgreSQL from planning a list that is searched once for all words: how rare they are makes the plan.
 func (s *Store) unplanned(args []any) []any {
 	if s.engine != PostgreSQL {
 		return args
