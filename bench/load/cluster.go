@@ -43,7 +43,7 @@ func startCluster(cache string) (*cluster, error) {
 			return nil, err
 		}
 	}
-	opts := "-c listen_addresses= -c unix_socket_directories=" + c.socket + " -c max_connections=100 -c shared_buffers=256MB -c max_wal_size=4GB"
+	opts := "-c listen_addresses= -c unix_socket_directories=" + c.socket + " -c max_connections=100 -c shared_buffers=2GB -c max_wal_size=4GB"
 	return c, c.run("pg_ctl", "-D", c.data, "-l", filepath.Join(filepath.Dir(c.data), "log"), "-w", "-t", "120", "-o", opts, "start")
 }
 

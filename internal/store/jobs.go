@@ -161,8 +161,16 @@ func readSummary(text string, number int64) (*record.Summary, error) {
 
 // Summary reads the summary of a job.
 func (s *Store) Summary(ctx context.Context, number int64) (*record.Summary, error) {
-	sum, err := scanSummary(s.read.QueryRowContext(ctx, `SELECT summary FROM job WHERE number = $1`, number), number)
-	return sum, s.fault("reading a job", err)
+	var text string
+	err := s.read.QueryRowContext(ctx, `SELECT summary FROM job WHERE number = $1`, number).Scan(&text)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, noJob(number)
+	}
+	if err != nil {
+		return nil, s.fault("reading a job", err)
+	}
+	sum, err := s.decode(text, number)
+	return &sum, err
 }
 
 // JobByUID finds a job by the identifier that it keeps in every shop; nil when there is none.
@@ -229,15 +237,20 @@ func (s *Store) summaries(ctx context.Context, query string, args ...any) ([]rec
 	return out, nil
 }
 
-// listed reads a summary of a list. The board reads some three hundred, most of them the same as the last time: their text is looked at
-// again, not decoded again.
+// listed reads a summary of a list.
 func (s *Store) listed(row scanner, more ...any) (record.Summary, error) {
 	var text string
 	if err := row.Scan(append([]any{&text}, more...)...); err != nil {
 		return record.Summary{}, err
 	}
+	return s.decode(text, 0)
+}
+
+// decode reads the text of a summary. The board reads some three hundred, most of them the same as the last time: their text is looked at
+// again, not decoded again. number is that of the job, 0 when it is not known.
+func (s *Store) decode(text string, number int64) (record.Summary, error) {
 	return s.decoded.Get(text, func() (record.Summary, error) {
-		sum, err := readSummary(text, 0)
+		sum, err := readSummary(text, number)
 		if err != nil {
 			return record.Summary{}, err
 		}
