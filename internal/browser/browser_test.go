@@ -30,12 +30,9 @@ type result struct {
 // longest is for all scenarios together.
 const longest = 14 * time.Minute
 
-// TestBrowser runs the scenarios. EVENSTROKE_BROWSER names some of them ("axe,offline/a press"); EVENSTROKE_SHOTS is a folder for pictures
+// TestBrowser runs the scenarios, which takes minutes. EVENSTROKE_BROWSER names some of them ("axe,offline/a press"); EVENSTROKE_SHOTS is a folder for pictures
 // of the pages on which one failed.
 func TestBrowser(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the browser tests take minutes")
-	}
 	ready(t)
 	bin := filepath.Join(t.TempDir(), "evenstroke")
 	if out, err := exec.Command("go", "build", "-o", bin, "github.com/evenstroke/evenstroke/cmd/evenstroke").CombinedOutput(); err != nil {

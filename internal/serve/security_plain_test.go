@@ -171,10 +171,7 @@ func TestCookiesOnTheNetwork(t *testing.T) {
 
 // TestSlowClientsAreCutOff: who does not finish the head of a request does not keep a connection.
 func TestSlowClientsAreCutOff(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes as long as the server waits: 10 s")
-	}
-	t.Parallel()
+	t.Parallel() // takes as long as the server waits: 10 s
 	r := start(t, config(t))
 	address := strings.TrimPrefix(r.wait(t, "On this machine: "), "http://")
 	conn, err := net.Dial("tcp", address)

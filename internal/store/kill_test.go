@@ -2,6 +2,8 @@ package store
 
 import (
 	"bufio"
+	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -28,22 +30,28 @@ func kills(t *testing.T) int {
 	return n
 }
 
-// TestKillChild is not a test of its own: it is the process that TestKills kills. It writes from four goroutines and prints each entry
-// that the store says is kept.
-func TestKillChild(t *testing.T) {
+// TestMain makes of this program the process that TestKills kills, when it is told so.
+func TestMain(m *testing.M) {
 	where := os.Getenv("EVENSTROKE_KILL_CHILD")
 	if where == "" {
-		t.Skip("only as a child of TestKills")
+		os.Exit(m.Run())
 	}
-	s, err := Open(t.Context(), where, Options{})
+	fmt.Fprintln(os.Stderr, "ended by", writeOn(where))
+	os.Exit(1)
+}
+
+// writeOn writes from four goroutines, and prints each entry that the store says is kept, until it is killed or the server is.
+func writeOn(where string) error {
+	ctx := context.Background()
+	s, err := Open(ctx, where, Options{})
 	if err != nil {
-		t.Fatal(err)
+		return err
 	}
 	run := fmt.Sprint(time.Now().UnixNano())
-	for _, err := range race(4, func(w int) error {
+	return errors.Join(race(4, func(w int) error {
 		key := func(n int) string { return fmt.Sprintf("%s-%d-%d", run, w, n) }
 		d := record.Draft{At: time.Now(), By: 1, Device: 1, Key: key(0), Body: booking("ALD-0417", "Ferry yard", "creeps")}
-		r, err := s.NewJob(t.Context(), key(0), d)
+		r, err := s.NewJob(ctx, key(0), d)
 		for n := 1; err == nil; n++ {
 			acknowledge(r)
 			d := record.Draft{At: time.Now(), By: 1, Device: 1, Key: key(n), Body: &record.Noted{Text: "n"}}
@@ -51,14 +59,12 @@ func TestKillChild(t *testing.T) {
 				d.Body = &record.Did{Step: "s"}
 			}
 			var got []Receipt
-			if got, err = s.Append(t.Context(), r.Entry.Subject.ID, r.Entry.Seq, d); err == nil {
+			if got, err = s.Append(ctx, r.Entry.Subject.ID, r.Entry.Seq, d); err == nil {
 				r = got[0]
 			}
 		}
 		return err
-	}) {
-		t.Errorf("ended by %v", err) // the server was killed
-	}
+	})...)
 }
 
 func acknowledge(r Receipt) {
@@ -115,7 +121,7 @@ func killRuns(t *testing.T, where string, kill func(i int, child *os.Process)) {
 // killOnce lets a child write, kills it some time after its first entry, and gives what it had said.
 func killOnce(t *testing.T, where string, after time.Duration, kill func(*os.Process)) []ack {
 	t.Helper()
-	cmd := exec.Command(os.Args[0], "-test.run=^TestKillChild$")
+	cmd := exec.Command(os.Args[0])
 	cmd.Env = append(os.Environ(), "EVENSTROKE_KILL_CHILD="+where)
 	out, err := cmd.StdoutPipe()
 	must(t, err)
