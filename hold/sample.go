@@ -96,7 +96,8 @@ func (b *bench) integrate(opt Options, rng *rand.Rand) *posterior {
 }
 
 // enough says whether there are effective draws enough for every probability that is asked of them, a share of those with a fault, to have
-// a standard error of at most se: ¼ P(fault)²/n ≤ se². Intervals of leaks need some as well, unless there is next to no fault.
+// a standard error of at most se: ¼ P(fault)²/n ≤ se², with n = (Σw)²/Σw² (Kong 1992, "A note on importance sampling using standardized
+// weights"; from memory). Intervals of leaks need some as well, unless there is next to no fault.
 func (post *posterior) enough(se float64) bool {
 	return post.faulty < 0.002 || post.ess > math.Max(leastESS, 0.25*sq(post.faulty/se))
 }

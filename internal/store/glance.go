@@ -58,8 +58,11 @@ func (s *Store) Glance(ctx context.Context, sub record.Subject) (*Item, error) {
 	return i, nil
 }
 
+// laneCount is how many lanes the board has: one for each open stage.
+const laneCount = 7
+
 // lanes counts the writes of this process by the lanes of the board that they may have changed.
-type lanes struct{ writes [7]atomic.Int64 }
+type lanes struct{ writes [laneCount]atomic.Int64 }
 
 // write counts a write that concerned jobs in these stages; in no matter which when none is given, or one is not known.
 func (l *lanes) write(in ...record.Stage) {
@@ -70,7 +73,7 @@ func (l *lanes) write(in ...record.Stage) {
 	}
 }
 
-func (l *lanes) count() (out [7]int64) {
+func (l *lanes) count() (out [laneCount]int64) {
 	for i := range out {
 		out[i] = l.writes[i].Load()
 	}
@@ -81,7 +84,7 @@ func (l *lanes) count() (out [7]int64) {
 type boardOf struct {
 	limit  int
 	lanes  []Lane
-	writes [7]int64  // when each lane was read
+	writes [laneCount]int64  // when each lane was read
 	at     time.Time // when the lanes were read all together
 }
 
@@ -89,7 +92,7 @@ type boardOf struct {
 // this process only the lanes that it may have changed are read.
 func (s *Store) Board(ctx context.Context, limit int) ([]Lane, error) {
 	now := &boardOf{limit: max(limit, 1), writes: s.lanes.count(), at: time.Now()}
-	all := make([]int, len(record.OpenStages()))
+	all := make([]int, laneCount)
 	for i := range all {
 		all[i] = i
 	}
