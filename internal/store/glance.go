@@ -84,8 +84,8 @@ func (l *lanes) count() (out [laneCount]int64) {
 type boardOf struct {
 	limit  int
 	lanes  []Lane
-	writes [laneCount]int64  // when each lane was read
-	at     time.Time // when the lanes were read all together
+	writes [laneCount]int64 // when each lane was read
+	at     time.Time        // when the lanes were read all together
 }
 
 // Board gives the open jobs by stage, at most limit a stage, as they were at most a moment ago. It is not to be changed. After a write of
