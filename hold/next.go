@@ -20,15 +20,6 @@ type Check struct {
 	Hazards []string `json:"hazards"`
 }
 
-// hazards by what the check brings the person near to. The maker's manual and local rules come first.
-var (
-	hazardPressure = "The pump is under full pressure: gun shut and locked, never a hand or a rag near a leak; a jet goes through skin and glove. Any puncture: to hospital at once."
-	hazardRod      = "The rod moves by itself at a stall: keep fingers off rod and yoke."
-	hazardOpen     = "Shut down, lock out and relieve the pressure at the gun and the drain before opening anything; a plugged hose can still hold pressure."
-	hazardSpray    = "Spray into an earthed metal pail, gun pressed to it; keep away from the jet."
-	hazardWarm     = "Warm fluid only far below its flash point; no open heating of solvent."
-)
-
 // outcome fills the probability of each bin of a check's result for one draw.
 type outcome func(d *draw, bins []float64)
 
@@ -141,14 +132,14 @@ func (b *bench) creepChecks() []candidate {
 	var out []candidate
 	p := b.p.Limits.Hold
 	for _, d := range pump.Dirs {
-		both := []string{hazardPressure, hazardRod}
+		both := pump.Mind(pump.HazardFull, pump.HazardStall)
 		out = append(out,
-			candidate{Check{Do: fmt.Sprintf("Put a mark on the rod and time its creep on the %sstroke at the hold pressure.", d),
+			candidate{Check{Do: fmt.Sprintf("Time the creep of a mark on the rod on the %sstroke at the hold pressure.", d),
 				Settles: "what leaks on this stroke", Minutes: 1.5, Hazards: both}, b.creepOutcome(d, p, 1)},
 			candidate{Check{Do: fmt.Sprintf("Time the creep of the %sstroke again at half the hold pressure.", d),
 				Settles: "an open seat (flow falls to 0.7), wear (to a half) or too little preload (it grows)", Minutes: 3, Hazards: both}, b.ratioOutcome(d, p, 0.5, 1)},
 			candidate{Check{Do: fmt.Sprintf("Time the creep of the %sstroke with the fluid 20 K warmer.", d),
-				Settles: "a gap or a packing (flow follows the viscosity) from an open seat (it does not)", Minutes: 25, Hazards: append([]string{hazardWarm}, both...)}, b.ratioOutcome(d, p, 1, 0.65)},
+				Settles: "a gap or a packing (flow follows the viscosity) from an open seat (it does not)", Minutes: 25, Hazards: append(pump.Mind(pump.HazardWarm), both...)}, b.ratioOutcome(d, p, 1, 0.65)},
 			candidate{Check{Do: fmt.Sprintf("Let it change over once and time the creep of the %sstroke again.", d),
 				Settles: "debris on a seat (changes at each reseat)", Minutes: 3, Hazards: both}, b.reseatOutcome(d, p)},
 			candidate{Check{Do: fmt.Sprintf("Time the creep of the %sstroke near the end of the stroke and at its middle.", d),
@@ -251,12 +242,12 @@ func (b *bench) visibleChecks() []candidate {
 		}
 		do, minutes := fmt.Sprintf("Look at the %s for a minute at the hold pressure and count the drops.", q.Name), 1.5
 		if q.Kind == pump.PathDrain {
-			do = "Hold the end of the return tube over a measure for a minute at the hold pressure."
+			do = "Hang the end of the return tube in a measure before the pressure is raised, and read it after a minute at the hold pressure."
 		}
 		if q.Kind == pump.PathFitting {
 			do, minutes = "Look over fittings, hose and gun for a minute at the hold pressure, from a distance.", 1
 		}
-		out = append(out, candidate{Check{Do: do, Settles: "whether the " + q.Name + " leaks", Minutes: minutes, Hazards: []string{hazardPressure}}, b.visibleOutcome(j)})
+		out = append(out, candidate{Check{Do: do, Settles: "whether the " + q.Name + " leaks", Minutes: minutes, Hazards: pump.Mind(pump.HazardFull)}, b.visibleOutcome(j)})
 	}
 	return out
 }
@@ -277,18 +268,18 @@ func (b *bench) visibleOutcome(j int) outcome {
 
 func (b *bench) lockedChecks() []candidate {
 	var out []candidate
-	add := func(do, settles string, stroke pump.Dir, vented bool, minutes float64, hazards ...string) {
+	add := func(do, settles string, stroke pump.Dir, vented bool, minutes float64, hazards ...pump.Hazard) {
 		r := Reading{Kind: Locked, Stroke: stroke, Vented: vented}
 		end := 60.0
 		h := b.net.prepare(r, []Point{{0, b.p.Limits.Hold}, {end / 4, 0.9 * b.p.Limits.Hold}, {end, 0.8 * b.p.Limits.Hold}}, 0)
 		h.visc = 1
-		out = append(out, candidate{Check{Do: do, Settles: settles, Minutes: minutes, Hazards: hazards}, b.lockedOutcome(h)})
+		out = append(out, candidate{Check{Do: do, Settles: settles, Minutes: minutes, Hazards: pump.Mind(hazards...)}, b.lockedOutcome(h)})
 	}
-	add("Let the motor stop at the end of an upstroke and read the pressure for a minute.", "leaks to the outside; one past the piston shows only if the inlet side leaks too", pump.Up, false, 2, hazardPressure)
-	add("Let the motor stop at the end of a downstroke and read the pressure for a minute.", "leaks to the outside, apart from those past the piston", pump.Down, false, 2, hazardPressure)
+	add("Let the motor stop at the end of an upstroke and read the pressure for a minute.", "leaks to the outside; one past the piston shows only if the inlet side leaks too", pump.Up, false, 2, pump.HazardFull)
+	add("Let the motor stop at the end of a downstroke and read the pressure for a minute.", "leaks to the outside, apart from those past the piston", pump.Down, false, 2, pump.HazardFull)
 	if closed := b.closedChambers(); closed != "" {
 		add("Vent the "+closed+" chamber at the suction, then build pressure by hand and read it for a minute.",
-			"what leaks into it, which a tight inlet valve hides otherwise", pump.Up, true, 12, hazardOpen, hazardPressure)
+			"what leaks into it, which a tight inlet valve hides otherwise", pump.Up, true, 12, pump.HazardOpen, pump.HazardFull)
 	}
 	return out
 }
@@ -332,7 +323,7 @@ func (b *bench) runCheck() candidate {
 	_, sdU := b.lateLoss(pump.Up)
 	_, sdD := b.lateLoss(pump.Down)
 	cycle := 2 * s / (0.3 * math.Max(b.p.Drive.FreeSpeed, 2*s*b.p.Drive.Speed/0.3))
-	return candidate{Check{Do: "Run 20 cycles through the tip into a measure; note volume, time and the two stroke times.", Settles: "what a cycle loses, and on which stroke", Minutes: 5, Hazards: []string{hazardSpray, hazardRod}},
+	return candidate{Check{Do: "Run 20 cycles through the tip into an earthed metal measure; note volume, time and the two stroke times.", Settles: "what a cycle loses, and on which stroke", Minutes: 5, Hazards: pump.Mind(pump.HazardSpray, pump.HazardStall)},
 		func(d *draw, out []float64) {
 			up, _ := b.flowAt(d, pump.Up, p, 1, -1)
 			down, _ := b.flowAt(d, pump.Down, p, 1, -1)

@@ -152,7 +152,7 @@ func (b *bench) needs(post *posterior) []Need {
 		if !ok {
 			continue
 		}
-		text := fmt.Sprintf("put a mark on the rod and hold the %sstroke for %.0f s", dir, t)
+		text := fmt.Sprintf("hold the %sstroke for %.0f s with a mark on the rod", dir, t)
 		if watched > 0 {
 			text = fmt.Sprintf("hold the %sstroke %.0f s longer", dir, t-watched)
 		}
@@ -162,7 +162,7 @@ func (b *bench) needs(post *posterior) []Need {
 		return out
 	}
 	if t, ok := b.stillUntilProven(rows, 0, pump.Up, pump.Down); ok {
-		return []Need{{Seconds: 2 * t, Text: fmt.Sprintf("put a mark on the rod and hold each stroke for %.0f s; still then: it holds", t)}}
+		return []Need{{Seconds: 2 * t, Text: fmt.Sprintf("hold each stroke for %.0f s with a mark on the rod; still then: it holds", t)}}
 	}
 	return []Need{{Text: "a longer hold alone does not settle it: do the next check"}}
 }

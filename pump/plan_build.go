@@ -121,7 +121,7 @@ func (pl *plan) ring(st Stack, k, n int, facing Facing, known bool, chosen Chose
 	if chosen[ring.Part] == Replace {
 		article, again = "a new ", ""
 	}
-	title := "Put " + article + ring.Part + " into the " + st.Name + " stack"
+	title := fmt.Sprintf("Put in ring %d of the %s stack: %s%s", k+1, st.Name, article, ring.Part)
 	s := pl.step(StepFit, RingID(st.Name, k+1), title, "")
 	s.Minutes /= 2
 	s.Part, s.Action, s.Stack, s.Ring, s.Lips = ring.Part, chosen[ring.Part], st.Name, k+1, ring.Lips

@@ -10,7 +10,7 @@ import (
 func (pl *plan) proof() {
 	p := pl.p
 	s := pl.step(StepSafe, "put back", "Put the pump back on its drive", "Coupling, suction tube, hose; the earth leads stay on. The drive is still locked out.")
-	s.Cautions = p.moving()
+	s.Cautions = Mind(p.moving()...)
 	pl.add(s, "prove")
 	if p.hasWetCup() {
 		s = pl.step(StepLubricate, "fill wet cup", "Fill the wet cup", "Throat seal liquid over the throat packing.")
@@ -19,18 +19,18 @@ func (pl *plan) proof() {
 	}
 	s = pl.step(StepPrime, "prime", "Prime the pump", "Take the lock off the drive. Drain valve open, lowest pressure. Run until the return is free of air, shut the drain, and look over every joint.")
 	s.Why = "Air is soft: it swallows the stroke and hides or feigns a leak."
-	s.Cautions = append([]string{cautionEarth, cautionInjection, cautionHand}, p.moving()...)
+	s.Cautions = Mind(append([]Hazard{HazardEarth, HazardInjection, HazardLeak}, p.moving()...)...)
 	pl.add(s, "prove")
 	s = pl.step(StepHold, "hold", "Hold test", holdDetail(p.Drive.Kind))
 	s.Minutes += p.Limits.HoldFor / 60
 	s.Quantities = map[string]Quantity{"pressure": {SI: p.Limits.Hold, Dim: unit.Pressure}, "time": {SI: p.Limits.HoldFor, Dim: unit.Time},
 		"stroke_time": {SI: p.Limits.StrokeTime, Dim: unit.Time}, "stroke": {SI: p.Stroke, Dim: unit.Length}}
 	s.Why = "A rebuild is proven under pressure, not by its parts."
-	s.Cautions = append([]string{cautionInjection, cautionHand, cautionRated}, p.moving()...)
+	s.Cautions = Mind(append([]Hazard{HazardInjection, HazardLeak, HazardRated}, p.moving()...)...)
 	pl.add(s, "prove")
-	s = pl.step(StepSafe, "relieve", "Relieve the pressure again", "Drive off and locked out, gun triggered into the earthed pail, drain valve opened and left open.")
+	s = pl.step(StepSafe, "relieve", "Relieve the pressure after the hold", "Drive off and locked out, gun triggered into the earthed pail, drain valve opened and left open.")
 	s.Why = "What holds also holds when nobody is looking."
-	s.Cautions = []string{cautionStored, cautionInjection}
+	s.Cautions = Mind(HazardStored, HazardInjection)
 	pl.add(s, "prove")
 }
 
@@ -38,7 +38,7 @@ func holdDetail(kind DriveKind) string {
 	if kind == Crank {
 		return "Gun shut. Raise the pressure in steps to {pressure}, let the drive stop, and watch the gauge for {time}. A locked rod hides some leaks: a run or a vented lower chamber shows them."
 	}
-	return "Gun shut. Raise the pressure in steps to {pressure} and hold it for {time} on either stroke. Mark the rod: it may take no less than {stroke_time} for its {stroke}."
+	return "Gun shut. Mark the rod before the pressure is raised. Raise it in steps to {pressure} and hold it for {time} on either stroke: the rod may take no less than {stroke_time} for its {stroke}."
 }
 
 // hasWetCup says whether a packing on the rod seals to the air.

@@ -64,30 +64,30 @@ var safeSteps = []string{"earth", "flush", "lock out", "depressurise", "prove ze
 
 func (pl *plan) safety() {
 	p := pl.p
-	add := func(id, title, detail, why string, cautions ...string) {
+	add := func(id, title, detail, why string, hazards ...Hazard) {
 		s := pl.step(StepSafe, id, title, detail)
-		s.Why, s.Cautions = why, cautions
+		s.Why, s.Cautions = why, Mind(hazards...)
 		pl.add(s, "safe")
 	}
 	add("earth", "Earth the pump, the metal pail and the gun",
-		"Clip the earth leads on and see that they hold on bare metal.", "A spark lights solvent vapour.", cautionManual, cautionEarth)
+		"Clip the earth leads on and see that they hold on bare metal.", "A spark lights solvent vapour.", HazardManual, HazardEarth)
 	add("flush", "Flush the pump",
 		"Tip off, lowest pressure, a liquid that goes with the coating. Run until it comes clear, and stop with the rod at the bottom of its stroke.",
 		"A coating that dries in the pump holds the parts together, and residue spoils every measurement.",
-		append(pl.p.solventCautions(), append(p.moving(), cautionEarth)...)...)
+		append(p.solventHazards(), append(p.moving(), HazardEarth)...)...)
 	lock := "Shut the supply of the drive, vent it, and lock the valve shut."
 	if p.Drive.Kind == Crank {
 		lock = "Switch off, pull the plug or lock the isolator; with an engine pull the spark lead."
 	}
 	add("lock out", "Lock out the drive", lock, "Nobody may start the pump while hands are in it.", p.moving()...)
-	add("depressurise", "Relieve the pressure",
+	add("depressurise", "Relieve the pressure before anything is opened",
 		"Hold the gun to the earthed pail and trigger it, then open the drain valve and leave it open.",
-		"The line stays under pressure when the drive is off.", cautionInjection, cautionStored, cautionHand)
+		"The line stays under pressure when the drive is off.", HazardInjection, HazardStored, HazardLeak)
 	add("prove zero", "Prove that there is no pressure",
 		"Trigger again, look at the gauge, and see that nothing more comes from gun and drain tube.",
-		"A plugged tip, hose or filter hides pressure behind it.", cautionInjection, cautionStored)
+		"A plugged tip, hose or filter hides pressure behind it.", HazardInjection, HazardStored)
 	add("take off", "Take the pump off its drive",
-		"Undo hose, suction tube and coupling and bring the pump to the bench over a tray.", "", cautionStored)
+		"Undo hose, suction tube and coupling and bring the pump to the bench over a tray.", "", HazardStored)
 }
 
 // buildOrder returns the joints in the order of the build: bench first, then those in the pump, the inlet last.
@@ -157,7 +157,7 @@ func (p *Pump) holders(name string) []Joint {
 func (pl *plan) strips() {
 	for _, j := range slices.Backward(pl.joints) {
 		s := pl.step(StepStrip, "open "+j.Name, "Open the "+j.Name, openDetail(j))
-		s.Joint, s.Cautions = j.Name, []string{cautionStored}
+		s.Joint, s.Cautions = j.Name, Mind(HazardStored)
 		pl.add(s, "open "+j.Name)
 		for _, q := range pl.p.Parts {
 			if pl.owner[q.Name] == j.Name {
@@ -216,7 +216,7 @@ func (pl *plan) takeOut(q Part, group string) {
 func (pl *plan) unstack(st Stack, group string) {
 	s := pl.step(StepStrip, "unstack "+st.Name, "Take out the rings of the "+st.Name+" stack",
 		"One by one, with a tool softer than the bore. Note how many there are and which way the lips point before they lose their place.")
-	s.Stack, s.Cautions = st.Name, []string{cautionBlast}
+	s.Stack, s.Cautions = st.Name, Mind(HazardSpring)
 	s.Why = "How it was built may be why it leaked."
 	pl.add(s, group)
 }
@@ -224,7 +224,7 @@ func (pl *plan) unstack(st Stack, group string) {
 // bench adds what is done to the parts while they are out.
 func (pl *plan) bench(chosen Chosen) {
 	s := pl.step(StepClean, "clean", "Clean and look at every part", "Wash the parts that go back, dry them, and look at rod, bore, seats and threads in raking light.")
-	s.Cautions = pl.p.solventCautions()
+	s.Cautions = Mind(pl.p.solventHazards()...)
 	s.Why = "Dirt under a gauge or a seal is measured and sealed with the part."
 	pl.add(s, "clean")
 	for _, q := range pl.p.Parts {
@@ -281,7 +281,7 @@ func (pl *plan) rework(q Part, a Action, id, title, detail, why string) {
 	s := pl.step(StepRework, id, title, detail)
 	s.Part, s.Action, s.Why = q.Name, a, why
 	if a != TurnOver {
-		s.Cautions = pl.p.solventCautions()
+		s.Cautions = Mind(pl.p.solventHazards()...)
 	}
 	pl.add(s, "rework "+q.Name)
 }

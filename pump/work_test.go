@@ -202,7 +202,7 @@ func TestWorkCautions(t *testing.T) {
 		{"tolsk-18", "clean", "halogenated", true},  // aluminium foot
 		{"varn-40", "clean", "halogenated", false},  // no light metal
 		{"tolsk-18", "lock out", "starts again by itself", true},
-		{"orrin-30", "hold", "Never feel for a leak", true},
+		{"orrin-30", "hold", "Never feel for one", true},
 		{"orrin-30", "earth", "maker's manual", true},
 	} {
 		if got := find(c.pump, c.step, c.word); got != c.want {

@@ -119,7 +119,7 @@ func result(p *pump.Pump, word string) *hold.Result {
 		}},
 	}
 	if word == hold.NotProven {
-		r.Verdict.Need = []hold.Need{{Stroke: "up", Seconds: 40, Text: "put a mark on the rod and hold the upstroke for 45 s; still then: it holds"}}
+		r.Verdict.Need = []hold.Need{{Stroke: "up", Seconds: 40, Text: "hold the upstroke for 45 s with a mark on the rod; still then: it holds"}}
 	}
 	for i, q := range p.Map().Paths {
 		f := 6 + 5*float64(i)

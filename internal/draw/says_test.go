@@ -36,7 +36,7 @@ func TestLeakMapSays(t *testing.T) {
 		svg = strings.ReplaceAll(svg, "\u00a0", " ")
 		for _, want := range []string{
 			">30–59 mL/min<", ">63 %<", ">under 1 %<", ">not proven yet<", "Verdict: not proven yet; chance that the pump meets its limit: 42 %",
-			"Limit: at 200 bar a stroke takes 60 s or more", "upstroke 4.1–5.2 s, downstroke 55 s or more", "To settle it: put a mark",
+			"Limit: at 200 bar a stroke takes 60 s or more", "upstroke 4.1–5.2 s, downstroke 55 s or more", "To settle it: hold the upstroke for 45 s with a mark",
 			"Chamber upper: under pressure on both strokes", "Chamber lower: under pressure on the downstroke", "Cannot be told apart: ",
 		} {
 			if !strings.Contains(svg, want) {

@@ -142,7 +142,7 @@ func TestCustomerSays(t *testing.T) {
 	check(t, "customer", page.String())
 	html := plainSpaces(strings.NewReplacer("&#39;", "'", "&#43;", "+").Replace(page.String()))
 	want := []string{c.Shop, c.ShopLines[0], c.Made, c.Note, "About your pump", "For the deck gang", "Yes, it holds.", c.Proof, "What it costs", "244.30", "Amount, EUR", "When to bring it back", c.Back,
-		"Whom to ask", "What we advise", "A new hose.", "go to hospital at once", "relieve the pressure as the manual says", "The maker's manual comes first.", "T. Brand", c.RecordMark}
+		"Whom to ask", "What we advise", "A new hose.", "go to a hospital at once", "relieve the pressure as the manual says", "The maker's manual comes first.", "T. Brand", c.RecordMark}
 	want = append(append(append(append(want, c.Brought...), c.Found...), c.Done...), c.Ask...)
 	for _, w := range want {
 		if !strings.Contains(got, w) {

@@ -138,7 +138,7 @@ var texts = map[string]string{
 	"report.customer.ask":      "Whom to ask",
 
 	"report.customer.care.manual":    "The maker's manual comes first. Where it says otherwise, follow it.",
-	"report.customer.care.injection": "The jet goes through skin and gloves. Never put a hand before the tip. If it breaks the skin, even a little, go to hospital at once and say: high-pressure injection.",
+	"report.customer.care.injection": "The jet goes through skin and gloves. Never put a hand before the tip. If it breaks the skin, even a little, go to a hospital at once, say \"high-pressure injection\" and take the safety data sheet along.",
 	"report.customer.care.relieve":   "Before you clean, clear a tip, look for a leak or leave the sprayer: gun locked, drive off, then relieve the pressure as the manual says.",
 	"report.customer.care.flush":     "Flush after each use, never leave paint in the pump, never let it run dry, and keep the filters clean.",
 	"report.customer.care.wetCup":    "Keep the wet cup filled. Paint in it says that the throat packing leaks.",

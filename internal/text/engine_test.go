@@ -233,7 +233,7 @@ func BenchmarkEngine(b *testing.B) {
 	})
 	b.Run("pattern", func(b *testing.B) {
 		for b.Loop() {
-			es.Engine("Put the throat leather ring into the throat stack, lips down, toward the upper chamber")
+			es.Engine("Put in ring 2 of the throat stack: the throat leather ring, lips down, toward the upper chamber")
 		}
 	})
 	b.Run("pieces", func(b *testing.B) {

@@ -65,7 +65,7 @@ func (h heard) drawings(t *testing.T) {
 func pictured(p *pump.Pump, word string) *hold.Result {
 	r := &hold.Result{Stage: "as found", Verdict: hold.Verdict{Word: word, Meets: 0.003, Stroke: map[string]hold.Quantiles{
 		"up": {Q05: 4, Q95: 5}, "down": {Q05: 55, Q95: 5e8},
-	}, Need: []hold.Need{{Text: "put a mark on the rod and hold the upstroke for 45 s"}}}}
+	}, Need: []hold.Need{{Text: "hold the upstroke for 45 s with a mark on the rod"}}}}
 	for i, q := range p.Map().Paths {
 		r.Paths = append(r.Paths, hold.PathShare{Path: q.Name, P: float64(i) / 7, Flow: hold.Quantiles{Q05: 3, Q95: 9}})
 	}
