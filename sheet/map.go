@@ -225,7 +225,7 @@ func (m *Map) Done() {
 		case len(m.doc.errs) >= maxErrors: // count it without looking for the nearest
 			m.doc.more++
 		default:
-			m.Fail(k, "an unknown key", "one of "+strings.Join(known, ", "), nearest(k, known))
+			m.Fail(k, "an unknown key", "one of "+strings.Join(known, ", "), Nearest(k, known))
 		}
 	}
 }

@@ -78,7 +78,7 @@ func (m *Map) Choice(key string, options ...string) string {
 			return o
 		}
 	}
-	m.Fail(key, quote(n.Value), want, nearest(n.Value, options))
+	m.Fail(key, quote(n.Value), want, Nearest(n.Value, options))
 	return ""
 }
 
