@@ -11,6 +11,7 @@ import (
 
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/demo"
+	"github.com/evenstroke/evenstroke/internal/outfile"
 	"github.com/evenstroke/evenstroke/internal/serve"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/stroke"
@@ -33,6 +34,9 @@ writes its files: pump sheets, hold sheets, a prior, a build record, pictures, a
 	return c
 }
 
+// demoSerial is the serial number of the demo pump.
+const demoSerial = "ALD-0417"
+
 // demoJob is the demo pump on its way through the shop.
 type demoJob struct {
 	dir    string
@@ -44,6 +48,8 @@ type demoJob struct {
 	steps  []pump.Step
 	deps   []pump.Departure
 	traces []*stroke.Trace // as found, rebuilt
+	moves  []string        // what was simulated, by trace
+	files  [][2]string     // names and what they are
 }
 
 func (a *app) runDemo(dir string) error {
@@ -55,12 +61,23 @@ func (a *app) runDemo(dir string) error {
 		return err
 	}
 	j := &demoJob{dir: dir, p: p, chosen: demoChoice()}
-	a.chapter("The demo workshop: coatings workshop of the Aldersay ferry yard. Everything in it is invented.")
-	fmt.Fprintf(a.out, "  On the bench: %s, serial ALD-0417. Complaint: creeps at the stall with the gun shut.\n", p.Name)
-	for _, part := range []func(*demoJob) error{a.demoFound, a.demoWork, a.demoBuild, a.demoProof, a.demoMove, a.demoReport} {
-		if err := part(j); err != nil {
+	if !a.json {
+		a.chapter("The demo workshop: coatings workshop of the Aldersay ferry yard. Everything in it is invented.")
+		fmt.Fprintf(a.out, "  On the bench: %s, serial %s. Complaint: creeps at the stall with the gun shut.\n", p.Name, demoSerial)
+	}
+	for _, part := range []struct {
+		do   func(*demoJob) error
+		tell func(*demoJob)
+	}{{demoFound, a.tellFound}, {demoWork, a.tellWork}, {demoBuild, a.tellBuild}, {demoProof, a.tellProof}, {demoMove, a.tellMove}, {a.demoReport, a.tellFiles}} {
+		if err := part.do(j); err != nil {
 			return err
 		}
+		if !a.json {
+			part.tell(j)
+		}
+	}
+	if a.json {
+		return a.printJSON(describeDemo(a, j))
 	}
 	return nil
 }
@@ -82,7 +99,7 @@ func writeDemoFiles(dir string) error {
 		if !ok {
 			return fmt.Errorf("demo file %s is missing", name)
 		}
-		if err := writeFile(filepath.Join(dir, name), data); err != nil {
+		if err := outfile.Write(filepath.Join(dir, name), data); err != nil {
 			return err
 		}
 	}
@@ -91,7 +108,7 @@ func writeDemoFiles(dir string) error {
 		if err != nil {
 			return err
 		}
-		if err := writeFile(filepath.Join(dir, name+".yaml"), data); err != nil {
+		if err := outfile.Write(filepath.Join(dir, name+".yaml"), data); err != nil {
 			return err
 		}
 	}
@@ -102,7 +119,7 @@ func (a *app) chapter(title string) {
 	fmt.Fprintf(a.out, "\n%s\n%s\n", a.bold(title), strings.Repeat("─", 78))
 }
 
-// demoHold analyses one of the demo's hold sheets.
+// hold analyses one of the demo's hold sheets.
 func (j *demoJob) hold(name string) (*hold.Result, error) {
 	data, ok := demo.File(name)
 	if !ok {
@@ -119,26 +136,27 @@ func (j *demoJob) hold(name string) (*hold.Result, error) {
 	return hold.Analyse(j.p, s, pr, hold.Options{Seed: 1, Next: true})
 }
 
-func (a *app) demoFound(j *demoJob) error {
-	var err error
+func demoFound(j *demoJob) (err error) {
 	if j.found, err = j.hold("orrin-as-found.yaml"); err != nil {
 		return err
 	}
-	if j.again, err = j.hold("orrin-as-found-2.yaml"); err != nil {
-		return err
-	}
+	j.again, err = j.hold("orrin-as-found-2.yaml")
+	return err
+}
+
+func (a *app) tellFound(j *demoJob) {
 	a.chapter("1  As found: a mark on the rod, a stopwatch, a gauge")
 	a.printHold(j.p, j.found)
 	a.chapter("2  The same with the check that was asked for: creep at lower pressures")
 	a.printHold(j.p, j.again)
-	return nil
 }
 
-func (a *app) demoWork(j *demoJob) error {
-	var err error
-	if j.steps, err = j.p.Work(j.chosen); err != nil {
-		return err
-	}
+func demoWork(j *demoJob) (err error) {
+	j.steps, err = j.p.Work(j.chosen)
+	return err
+}
+
+func (a *app) tellWork(j *demoJob) {
 	last := j.steps[len(j.steps)-1]
 	a.chapter(fmt.Sprintf("3  Order of work: %d steps, about %.0f min; here the joints and the rings", len(j.steps), last.Start+last.Minutes))
 	t := table{head: []string{"step", "", "torque", "lips"}}
@@ -154,10 +172,9 @@ func (a *app) demoWork(j *demoJob) error {
 	}
 	t.print(a.out)
 	fmt.Fprintln(a.out, "\n  the whole order: evenstroke work orrin-30 --all replace")
-	return nil
 }
 
-func (a *app) demoBuild(j *demoJob) error {
+func demoBuild(j *demoJob) error {
 	data, ok := demo.File("orrin-build.yaml")
 	if !ok {
 		return errors.New("demo file orrin-build.yaml is missing")
@@ -166,28 +183,28 @@ func (a *app) demoBuild(j *demoJob) error {
 	if err != nil {
 		return err
 	}
-	if j.deps, err = j.p.Departures(j.chosen, b, pump.Conditions{}); err != nil {
-		return err
-	}
+	j.deps, err = j.p.Departures(j.chosen, b, pump.Conditions{})
+	return err
+}
+
+func (a *app) tellBuild(j *demoJob) {
 	a.chapter("4  The apprentice's first build, compared with the order of work")
 	a.printDepartures(j.deps)
 	fmt.Fprintln(a.out, "\n  Taken apart again and built by the order of work.")
-	return nil
 }
 
-func (a *app) demoProof(j *demoJob) error {
-	var err error
-	if j.left, err = j.hold("orrin-as-left.yaml"); err != nil {
-		return err
-	}
+func demoProof(j *demoJob) (err error) {
+	j.left, err = j.hold("orrin-as-left.yaml")
+	return err
+}
+
+func (a *app) tellProof(j *demoJob) {
 	a.chapter("5  Proof")
 	a.printHold(j.p, j.left)
-	return nil
 }
 
 // demoMove simulates the pump as it was found and as it is now.
-func (a *app) demoMove(j *demoJob) error {
-	a.chapter("6  The same in the full model: 120 s at the stall")
+func demoMove(j *demoJob) error {
 	flow := 0.0
 	for _, q := range j.again.Paths {
 		if q.Path == "piston packing" {
@@ -204,36 +221,44 @@ func (a *app) demoMove(j *demoJob) error {
 		if err != nil {
 			return err
 		}
-		j.traces = append(j.traces, tr)
 		word := "rebuilt, tight"
 		if len(faults) > 0 {
 			word = "as found, " + faults[0]
 		}
-		fmt.Fprintf(a.out, "  %-40s %d changeovers; mass balance closes to %.1e\n", word+":", len(tr.Changeovers), tr.MassError)
+		j.traces, j.moves = append(j.traces, tr), append(j.moves, word)
 	}
 	data, err := traceCSV(j.traces[0])
 	if err != nil {
 		return err
 	}
-	return writeFile(filepath.Join(j.dir, "orrin-simulated.csv"), data)
+	return outfile.Write(filepath.Join(j.dir, "orrin-simulated.csv"), data)
 }
 
-// demoReport writes the pictures and the report and says where everything is.
-func (a *app) demoReport(j *demoJob) error {
-	files, err := a.writeReport(j)
-	if err != nil {
+func (a *app) tellMove(j *demoJob) {
+	a.chapter("6  The same in the full model: 120 s at the stall")
+	for i, tr := range j.traces {
+		fmt.Fprintf(a.out, "  %-40s %d changeovers; mass balance closes to %.1e\n", j.moves[i]+":", len(tr.Changeovers), tr.MassError)
+	}
+}
+
+// demoReport writes the pictures and the report.
+func (a *app) demoReport(j *demoJob) (err error) {
+	if j.files, err = a.writeReport(j); err != nil {
 		return err
 	}
-	abs, err := filepath.Abs(j.dir)
-	if err != nil {
-		abs = j.dir
+	if j.dir, err = filepath.Abs(j.dir); err != nil {
+		return fmt.Errorf("%s: %w", j.dir, err)
 	}
+	return nil
+}
+
+// tellFiles says where everything is.
+func (a *app) tellFiles(j *demoJob) {
 	a.chapter("Files")
-	fmt.Fprintf(a.out, "  %s\n", abs)
-	for _, f := range files {
+	fmt.Fprintf(a.out, "  %s\n", j.dir)
+	for _, f := range j.files {
 		fmt.Fprintf(a.out, "    %-28s %s\n", f[0], f[1])
 	}
-	fmt.Fprintf(a.out, "\n  Open the report: %s\n", filepath.Join(abs, "report.html"))
-	fmt.Fprintf(a.out, "\n  The same workshop in a browser, a tablet or a phone:\n    evenstroke serve --demo --data %s\n  then open the address it prints, http://%s\n", filepath.Join(abs, "workshop"), serve.Default().Listen)
-	return nil
+	fmt.Fprintf(a.out, "\n  Open the report: %s\n", filepath.Join(j.dir, "report.html"))
+	fmt.Fprintf(a.out, "\n  The same workshop in a browser, a tablet or a phone:\n    evenstroke serve --demo --data %s\n  then open the address it prints, http://%s\n", filepath.Join(j.dir, "workshop"), serve.Default().Listen)
 }

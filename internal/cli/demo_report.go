@@ -7,9 +7,47 @@ import (
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/demo"
 	"github.com/evenstroke/evenstroke/internal/draw"
+	"github.com/evenstroke/evenstroke/internal/outfile"
 	"github.com/evenstroke/evenstroke/internal/report"
 	"github.com/evenstroke/evenstroke/pump"
 )
+
+// demoDoc is the JSON of `evenstroke demo`.
+type demoDoc struct {
+	Folder     string       `json:"folder"`
+	Pump       string       `json:"pump"`
+	Serial     string       `json:"serial"`
+	Found      *hold.Result `json:"as_found"`
+	Again      *hold.Result `json:"as_found_with_check"`
+	Steps      []stepDoc    `json:"steps"`
+	Departures []departDoc  `json:"departures"` // of the first build
+	Left       *hold.Result `json:"as_left"`
+	Moves      []moveDoc    `json:"simulated"`
+	Files      []fileDoc    `json:"files"`
+}
+
+type moveDoc struct {
+	What        string  `json:"what"`
+	Changeovers int     `json:"changeovers"`
+	MassError   float64 `json:"mass_balance_error"`
+}
+
+type fileDoc struct {
+	Name string `json:"name"`
+	What string `json:"what"`
+}
+
+func describeDemo(a *app, j *demoJob) demoDoc {
+	d := demoDoc{Folder: j.dir, Pump: j.p.Name, Serial: demoSerial, Found: j.found, Again: j.again, Steps: a.describeSteps(j.steps),
+		Departures: describeDepartures(j.deps, a.sys), Left: j.left}
+	for i, tr := range j.traces {
+		d.Moves = append(d.Moves, moveDoc{j.moves[i], len(tr.Changeovers), tr.MassError})
+	}
+	for _, f := range j.files {
+		d.Files = append(d.Files, fileDoc{f[0], f[1]})
+	}
+	return d
+}
 
 // writeReport draws the pictures of the demo job and writes its report; it returns file names with what they are.
 func (a *app) writeReport(j *demoJob) ([][2]string, error) {
@@ -32,7 +70,7 @@ func (a *app) writeReport(j *demoJob) ([][2]string, error) {
 	}
 	var files [][2]string
 	for _, f := range out {
-		if err := writeFile(filepath.Join(j.dir, f.name), f.data); err != nil {
+		if err := outfile.Write(filepath.Join(j.dir, f.name), f.data); err != nil {
 			return nil, err
 		}
 		files = append(files, [2]string{f.name, f.what})
@@ -45,7 +83,7 @@ func (a *app) demoDocument(j *demoJob) (report.Document, error) {
 	doc := report.Document{
 		Title: "Pump report", Shop: "Coatings workshop of the Aldersay ferry yard (invented)", Version: Version, Units: a.sys,
 		Job: []report.Fact{
-			{Name: "Pump", Value: j.p.Name + ", serial ALD-0417"}, {Name: "Brought in by", Value: "the deck gang"},
+			{Name: "Pump", Value: j.p.Name + ", serial " + demoSerial}, {Name: "Brought in by", Value: "the deck gang"},
 			{Name: "Complaint", Value: "creeps at the stall with the gun shut"}, {Name: "Rebuilt by", Value: "the apprentice, checked by the trainer"},
 		},
 		Pump: j.p, Steps: j.steps, Audited: true, Departures: j.deps,

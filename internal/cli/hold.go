@@ -39,7 +39,7 @@ standard input and writes one JSON result a line, in the same order.`,
 	}
 	c.Flags().StringVar(&f.pump, "pump", "", "pump sheet to use instead of the one the hold sheet names")
 	c.Flags().StringVar(&f.prior, "prior", "", "prior file with the shop's own rates")
-	c.Flags().StringVar(&f.svg, "svg", "", "also draw the leak map into this SVG file")
+	c.Flags().StringVar(&f.svg, "svg", "", "also draw the leak map into this SVG file (- for the standard output)")
 	c.Flags().BoolVar(&f.lines, "lines", false, "batch: one JSON document a line, in and out")
 	c.Flags().BoolVar(&f.ask, "ask", false, "ask for the readings")
 	c.Flags().BoolVar(&f.noNext, "no-next", false, "do not rank the next checks")
@@ -71,18 +71,24 @@ func (a *app) runHold(f holdFlags, args []string) error {
 	if err != nil {
 		return err
 	}
+	quiet, err := a.takesStdout(written{"--svg", f.svg})
+	if err != nil {
+		return err
+	}
 	r, err := hold.Analyse(p, s, pr, hold.Options{Seed: f.seed, Next: !f.noNext})
 	if err != nil {
 		return asInput(err)
 	}
 	if f.svg != "" {
-		if err := writeFile(f.svg, []byte(draw.LeakMap(p, r, a.sys))); err != nil {
+		if err := a.writeFile(f.svg, []byte(draw.LeakMap(p, r, a.sys))); err != nil {
 			return err
 		}
 	}
-	if a.json {
+	switch {
+	case quiet:
+	case a.json:
 		err = a.printJSON(r)
-	} else {
+	default:
 		a.printHold(p, r)
 		if f.svg != "" {
 			fmt.Fprintf(a.out, "\n  leak map: %s\n", f.svg)

@@ -10,7 +10,7 @@ import (
 	"github.com/evenstroke/evenstroke/unit"
 )
 
-// sheetDoc is the JSON of `evenstroke sheet`.
+// sheetDoc is the JSON of one pump of `evenstroke sheet`.
 type sheetDoc struct {
 	Name      string            `json:"name"`
 	File      string            `json:"file"`
@@ -50,22 +50,26 @@ PUMP is a file or the name of a demo pump. Exit code 2 when a sheet is wrong; ev
   evenstroke sheet tolsk-18 --json`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
-			for i, name := range args {
+			var pumps []*pump.Pump
+			for _, name := range args {
 				p, err := loadPump(name, "")
 				if err != nil {
 					return err
 				}
-				doc := describePump(p)
-				if a.json {
-					if err := a.printJSON(doc); err != nil {
-						return err
-					}
-					continue
+				pumps = append(pumps, p)
+			}
+			if a.json {
+				var docs []sheetDoc
+				for _, p := range pumps {
+					docs = append(docs, describePump(p))
 				}
+				return a.printJSON(docs)
+			}
+			for i, p := range pumps {
 				if i > 0 {
 					fmt.Fprintln(a.out)
 				}
-				a.printPump(p, doc)
+				a.printPump(p, describePump(p))
 			}
 			return nil
 		},

@@ -6,14 +6,10 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strconv"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"github.com/evenstroke/evenstroke/internal/archive"
-	"github.com/evenstroke/evenstroke/internal/gate"
-	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/serve"
 	"github.com/evenstroke/evenstroke/internal/store"
 )
@@ -78,6 +74,13 @@ func (f *shopFlags) onStore(fn func(ctx context.Context, st *store.Store, args [
 	}
 }
 
+// backupDoc is the JSON of `evenstroke backup`.
+type backupDoc struct {
+	File    string  `json:"file"`
+	Checked bool    `json:"checked"` // the copy was read again row by row
+	TookS   float64 `json:"took_s"`
+}
+
 func (a *app) backupCmd() *cobra.Command {
 	var f shopFlags
 	c := &cobra.Command{
@@ -93,13 +96,22 @@ new one after a loss.`,
 			if err := st.Backup(ctx, args[0]); err != nil {
 				return err
 			}
-			fmt.Fprintf(a.out, "backup: %s, checked, in %s\n", args[0], time.Since(begin).Round(time.Millisecond))
+			took := time.Since(begin)
+			if a.json {
+				return a.printJSON(backupDoc{File: args[0], Checked: true, TookS: took.Seconds()})
+			}
+			fmt.Fprintf(a.out, "backup: %s, checked, in %s\n", args[0], took.Round(time.Millisecond))
 			return nil
 		}),
 	}
 	f.add(c)
 	c.Annotations = onShop
 	return c
+}
+
+// restoreDoc is the JSON of `evenstroke restore`.
+type restoreDoc struct {
+	File string `json:"file"` // the backup that was put back
 }
 
 func (a *app) restoreCmd() *cobra.Command {
@@ -120,6 +132,9 @@ func (a *app) restoreCmd() *cobra.Command {
 			if err := store.Restore(context.Background(), args[0], where); err != nil {
 				return byFault(err)
 			}
+			if a.json {
+				return a.printJSON(restoreDoc{File: args[0]})
+			}
 			fmt.Fprintf(a.out, "restored: %s\n", args[0])
 			return nil
 		},
@@ -127,6 +142,31 @@ func (a *app) restoreCmd() *cobra.Command {
 	f.add(c)
 	c.Annotations = onShop
 	return c
+}
+
+// verifyDoc is the JSON of `evenstroke verify`.
+type verifyDoc struct {
+	Sound    bool         `json:"sound"`
+	Entries  int64        `json:"entries"`
+	Jobs     int64        `json:"jobs"`
+	Items    int64        `json:"catalogue_values"`
+	Links    int64        `json:"links"`
+	Photos   int64        `json:"photos"`
+	Problems []problemDoc `json:"problems"` // the first hundred
+	More     int64        `json:"more_problems"`
+}
+
+type problemDoc struct {
+	Where string `json:"where"`
+	What  string `json:"what"`
+}
+
+func describeVerify(r *store.Report) verifyDoc {
+	d := verifyDoc{Sound: r.Sound(), Entries: r.Entries, Jobs: r.Jobs, Items: r.Items, Links: r.Links, Photos: r.Photos, Problems: []problemDoc{}, More: r.More}
+	for _, p := range r.Problems {
+		d.Problems = append(d.Problems, problemDoc{p.Where, p.What})
+	}
+	return d
 }
 
 func (a *app) verifyCmd() *cobra.Command {
@@ -144,7 +184,7 @@ the words of the search, the pictures, and the database file itself. Exit code 1
 				return err
 			}
 			if a.json {
-				return errors.Join(a.printJSON(r), unsound(r))
+				return errors.Join(a.printJSON(describeVerify(r)), unsound(r))
 			}
 			fmt.Fprintf(a.out, "%d entries, %d jobs, %d values of the catalogue, %d links, %d photos\n", r.Entries, r.Jobs, r.Items, r.Links, r.Photos)
 			for _, p := range r.Problems {
@@ -166,131 +206,4 @@ func unsound(r *store.Report) error {
 		return nil
 	}
 	return fmt.Errorf("verify: found %d problems", int64(len(r.Problems))+r.More)
-}
-
-func (a *app) exportCmd() *cobra.Command {
-	var f shopFlags
-	c := &cobra.Command{
-		Use:     "export JOB FILE",
-		Short:   "Write a whole job into one archive that another shop can take in",
-		Example: "  evenstroke export 1 job-1.zip",
-		Args:    cobra.ExactArgs(2),
-		RunE: f.onStore(func(ctx context.Context, st *store.Store, args []string) error {
-			n, err := strconv.ParseInt(args[0], 10, 64)
-			if err != nil {
-				return badInput("export: found %q; expected the number of a job", args[0])
-			}
-			file, err := os.OpenFile(args[1], os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
-			if err != nil {
-				return badInput("export: %v", err)
-			}
-			err = archive.Export(ctx, st, Version, n, file)
-			if err = errors.Join(err, file.Sync(), file.Close()); err != nil {
-				return errors.Join(err, os.Remove(args[1]))
-			}
-			fmt.Fprintf(a.out, "job %d: %s\n", n, args[1])
-			return nil
-		}),
-	}
-	f.add(c)
-	c.Annotations = onShop
-	return c
-}
-
-func (a *app) importCmd() *cobra.Command {
-	var f shopFlags
-	c := &cobra.Command{
-		Use:     "import FILE",
-		Short:   "Take in the archive of a job of another shop",
-		Example: "  evenstroke import job-1.zip --data new-folder",
-		Args:    cobra.ExactArgs(1),
-		RunE: f.onStore(func(ctx context.Context, st *store.Store, args []string) error {
-			file, err := os.Open(args[0])
-			if err != nil {
-				return badInput("import: %v", err)
-			}
-			info, err := file.Stat()
-			if err != nil {
-				return errors.Join(err, file.Close())
-			}
-			got, err := archive.Import(ctx, st, file, info.Size(), 0, 0)
-			if err = errors.Join(err, file.Close()); err != nil {
-				return err
-			}
-			fmt.Fprintf(a.out, "job %d: %d entries taken in\n", got.Number, got.Added)
-			return nil
-		}),
-	}
-	f.add(c)
-	c.Annotations = onShop
-	return c
-}
-
-// pinCmd is the way back in when nobody can sign in any more; whoever can run it can read the database too.
-func (a *app) pinCmd() *cobra.Command {
-	var f shopFlags
-	c := &cobra.Command{
-		Use:     "pin PERSON",
-		Short:   "Set the PIN of a person, by name or number, when nobody can sign in; it is read from the standard input",
-		Example: "  echo 804937 | evenstroke pin 'Mara Kell'",
-		Args:    cobra.ExactArgs(1),
-		RunE: f.onStore(func(ctx context.Context, st *store.Store, args []string) error {
-			people, err := st.Items(ctx, record.OfPerson, store.Page{Limit: 1000})
-			if err != nil {
-				return err
-			}
-			for _, p := range people {
-				if p.Label != args[0] && strconv.FormatInt(p.Subject.ID, 10) != args[0] {
-					continue
-				}
-				var pin string
-				fmt.Fprintf(a.err, "New PIN of %s: ", p.Label)
-				if _, err := fmt.Fscanln(a.in, &pin); err != nil {
-					return badInput("pin: found no PIN; expected one line with 6 to 12 digits")
-				}
-				if err := gate.New(st, gate.Options{}).Recover(ctx, p.Subject.ID, pin); err != nil {
-					return err
-				}
-				fmt.Fprintf(a.out, "The PIN of %s is set.\n", p.Label)
-				return nil
-			}
-			return badInput("pin: found nobody named %q; expected the name or number of a person of the shop", args[0])
-		}),
-	}
-	f.add(c)
-	c.Annotations = onShop
-	return c
-}
-
-// deviceCmd makes a code that lets a browser in, when no device of the shop is at hand.
-func (a *app) deviceCmd() *cobra.Command {
-	var f shopFlags
-	c := &cobra.Command{
-		Use:     "device",
-		Short:   "Make a code that lets one more browser in, when no device of the shop is at hand",
-		Example: "  evenstroke device",
-		Args:    cobra.NoArgs,
-		RunE: f.onStore(func(ctx context.Context, st *store.Store, _ []string) error {
-			people, err := st.Items(ctx, record.OfPerson, store.Page{Limit: 1000})
-			if err != nil {
-				return err
-			}
-			for _, p := range people {
-				v := p.Value.(*record.Person)
-				if v.Role != record.Owner {
-					continue
-				}
-				code, until, err := gate.New(st, gate.Options{}).MakeCode(ctx, gate.Who{Person: p.Subject.ID, P: *v, Since: time.Now()})
-				if err != nil {
-					return err
-				}
-				fmt.Fprintf(a.out, "Open /let-in and give the code %s before %s.\n", code, until.Local().Format("15:04"))
-				return nil
-			}
-			return badInput("device: found no owner; expected a shop that is set up")
-		}),
-	}
-	f.add(c)
-	c.Annotations = onShop
-	return c
 }

@@ -50,7 +50,7 @@ friction, contact stress with the fluid's pressure on the lips that face it, the
 	}
 	c.Flags().StringVar(&torque, "torque", "", "torque on the nut (default: that of the sheet)")
 	c.Flags().StringVar(&temperature, "temperature", "20 °C", "temperature of the packing")
-	c.Flags().StringVar(&svg, "svg", "", "also draw the set into this SVG file (needs STACK)")
+	c.Flags().StringVar(&svg, "svg", "", "also draw the set into this SVG file (- for the standard output; needs STACK)")
 	return c
 }
 
@@ -84,6 +84,10 @@ func (a *app) runStack(args []string, torque, temperature, svg string) error {
 	if svg != "" && len(args) < 2 {
 		return badInput("--svg: found no packing set; expected its name after the pump")
 	}
+	quiet, err := a.takesStdout(written{"--svg", svg})
+	if err != nil {
+		return err
+	}
 	var docs []stackDoc
 	for _, st := range stacks {
 		cond := pump.Conditions{Temperature: t.SI}
@@ -101,13 +105,16 @@ func (a *app) runStack(args []string, torque, temperature, svg string) error {
 			if err != nil {
 				return err
 			}
-			if err := writeFile(svg, []byte(pic)); err != nil {
+			if err := a.writeFile(svg, []byte(pic)); err != nil {
 				return err
 			}
 		}
 	}
 	if a.json {
 		return a.printJSON(docs)
+	}
+	if quiet {
+		return nil
 	}
 	for _, d := range docs {
 		a.printStack(d)

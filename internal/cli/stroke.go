@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
-	"os"
 	"sort"
 	"strconv"
 	"strings"
@@ -91,7 +90,7 @@ worn middle (of the bore), debris (changes at each reseat). A late ball is given
 	fl.StringArrayVar(&f.vented, "vent", nil, "chamber that is open to the air in a locked hold")
 	fl.Float64Var(&f.relTol, "tolerance", 1e-5, "relative tolerance of the integration")
 	fl.StringVar(&f.csvFile, "csv", "", "write the samples into this CSV file (- for the standard output)")
-	fl.StringVar(&f.svg, "svg", "", "draw a curve into this SVG file")
+	fl.StringVar(&f.svg, "svg", "", "draw a curve into this SVG file (- for the standard output)")
 	fl.StringVar(&f.curve, "curve", "pressure", "which curve --svg draws: pressure or rod")
 	return c
 }
@@ -102,6 +101,10 @@ func (a *app) runStroke(f strokeFlags, name string) error {
 		return err
 	}
 	set, err := f.setup(p)
+	if err != nil {
+		return err
+	}
+	quiet, err := a.takesStdout(written{"--csv", f.csvFile}, written{"--svg", f.svg})
 	if err != nil {
 		return err
 	}
@@ -124,7 +127,7 @@ func (a *app) runStroke(f strokeFlags, name string) error {
 	if a.json {
 		return a.printJSON(describeTrace(p, f, set, tr))
 	}
-	if f.csvFile != "-" {
+	if !quiet {
 		a.printTrace(f, p, set, tr)
 	}
 	return nil
@@ -141,14 +144,7 @@ func setupIsInput(err error) error {
 	return err
 }
 
-func (a *app) errIsTerminal() bool {
-	f, ok := a.err.(*os.File)
-	if !ok || a.json {
-		return false
-	}
-	st, err := f.Stat()
-	return err == nil && st.Mode()&os.ModeCharDevice != 0
-}
+func (a *app) errIsTerminal() bool { return !a.json && isTerminal(a.err) }
 
 func (f strokeFlags) setup(p *pump.Pump) (stroke.Setup, error) {
 	set := stroke.Setup{Pump: p, X0: p.Stroke / 2, RelTol: f.relTol, Vented: f.vented}
@@ -386,11 +382,7 @@ func (a *app) writeTrace(f strokeFlags, p *pump.Pump, tr *stroke.Trace) error {
 		if err != nil {
 			return err
 		}
-		if f.csvFile == "-" {
-			if _, err := a.out.Write(data); err != nil {
-				return err
-			}
-		} else if err := writeFile(f.csvFile, data); err != nil {
+		if err := a.writeFile(f.csvFile, data); err != nil {
 			return err
 		}
 	}
@@ -404,7 +396,7 @@ func (a *app) writeTrace(f strokeFlags, p *pump.Pump, tr *stroke.Trace) error {
 	if f.curve == "rod" {
 		pressure = rod
 	}
-	return writeFile(f.svg, []byte(pressure))
+	return a.writeFile(f.svg, []byte(pressure))
 }
 
 // traceCSV writes the samples so that `trace:` of a hold sheet reads them back.

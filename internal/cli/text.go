@@ -16,14 +16,7 @@ func (a *app) bold(s string) string {
 	return "\x1b[1m" + s + "\x1b[0m"
 }
 
-func (a *app) terminal() bool {
-	f, ok := a.out.(*os.File)
-	if !ok || os.Getenv("NO_COLOR") != "" {
-		return false
-	}
-	st, err := f.Stat()
-	return err == nil && st.Mode()&os.ModeCharDevice != 0
-}
+func (a *app) terminal() bool { return os.Getenv("NO_COLOR") == "" && isTerminal(a.out.w) }
 
 // table prints columns that fit their content.
 type table struct {
