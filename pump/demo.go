@@ -1,9 +1,13 @@
 package pump
 
 import (
+	"bytes"
 	"embed"
+	"errors"
 	"fmt"
 	"strings"
+
+	"go.yaml.in/yaml/v3"
 )
 
 //go:embed demo/*.yaml
@@ -29,6 +33,35 @@ func DemoSheet(name string) ([]byte, error) {
 		return nil, fmt.Errorf("no demo pump %q; there are %s", name, strings.Join(Demo(), ", "))
 	}
 	return data, nil
+}
+
+// OwnSheet returns the sheet of a demo pump as the beginning of a shop's own: the same figures, without what calls the pump invented
+// (the comment at the top, the note, and the key by which papers know it).
+func OwnSheet(name string) ([]byte, error) {
+	data, err := DemoSheet(name)
+	if err != nil {
+		return nil, err
+	}
+	var doc yaml.Node
+	if err := yaml.Unmarshal(data, &doc); err != nil {
+		return nil, err
+	}
+	doc.HeadComment = ""
+	top := doc.Content[0]
+	top.HeadComment = ""
+	top.Content[0].HeadComment = ""
+	for i := 0; i < len(top.Content); {
+		if key := top.Content[i].Value; key == "note" || key == "invented" {
+			top.Content = append(top.Content[:i], top.Content[i+2:]...)
+			continue
+		}
+		i += 2
+	}
+	var out bytes.Buffer
+	enc := yaml.NewEncoder(&out)
+	enc.SetIndent(2)
+	err = errors.Join(enc.Encode(&doc), enc.Close())
+	return out.Bytes(), err
 }
 
 // DemoPump reads a demo pump.

@@ -43,6 +43,7 @@ func (d Dir) String() string {
 // Pump is one pump model. Read makes a checked one; a pump put together by hand is taken as it is.
 type Pump struct {
 	Name, Note string
+	Invented   bool    // of a demonstration: no such pump is made, and papers say so
 	File       string  // where it was read from
 	Bore       float64 // m
 	Rod        float64 // m

@@ -68,6 +68,7 @@ func (r *reader) top(m *sheet.Map) {
 	m.Count("pump", "the version of the format", 1, 1)
 	p.Name = m.Name("name", "the name of the pump model")
 	p.Note = strings.TrimSpace(m.OptText("note", "a note", ""))
+	p.Invented = m.OptBool("invented", false)
 	p.Fluids = m.Texts("fluids", "a fluid that the pump is meant for")
 	if g := m.Map("geometry", "bore, rod, stroke, moving_mass"); g != nil {
 		r.geometry(g)

@@ -4,7 +4,6 @@ import (
 	_ "embed" // the template and its style sheet
 	"html/template"
 	"io"
-	"strings"
 
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/draw"
@@ -108,7 +107,7 @@ func newView(doc Document) (*view, error) {
 	w := doc.Words
 	v := &view{
 		Style: template.CSS(style + draw.StyleSheet()), Lang: doc.Lang, Title: doc.Title, Shop: doc.Shop, ShopLines: doc.ShopLines, Made: doc.Made,
-		Generated: generated(doc.Version, w), Pump: doc.Pump.Name, Note: doc.Pump.Note, Invented: invented(doc.Pump), Facts: facts(doc),
+		Generated: generated(doc.Version, w), Pump: doc.Pump.Name, Note: doc.Pump.Note, Invented: doc.Pump.Invented, Facts: facts(doc),
 		Overrides: doc.Overrides, Audited: doc.Audited || len(doc.Departures) > 0, Price: newPrice(doc.Prices, doc.Total, doc.Currency, w),
 		RecordMark: doc.RecordMark,
 	}
@@ -154,9 +153,6 @@ func generated(version string, w Words) string {
 	}
 	return w.t("generated", "version", version)
 }
-
-// invented says whether the sheet calls its pump invented.
-func invented(p *pump.Pump) bool { return strings.Contains(strings.ToLower(p.Note), "invented") }
 
 // facts are those of the job and then those of the pump.
 func facts(doc Document) []Fact {

@@ -23,7 +23,7 @@ var update = flag.Bool("update", false, "write the golden report anew")
 // thePump is an invented differential pump.
 func thePump() *pump.Pump {
 	return &pump.Pump{
-		Name: "example-30", Note: "Invented, like all in this test.", Bore: 0.03, Rod: 0.0212, Stroke: 0.1,
+		Name: "example-30", Note: "Invented, like all in this test.", Invented: true, Bore: 0.03, Rod: 0.0212, Stroke: 0.1,
 		Limits:   pump.Limits{Rated: 22e6, Hold: 22e6, StrokeTime: 60, HoldFor: 120},
 		Drive:    pump.Drive{Kind: pump.ForceHeld},
 		Chambers: []pump.Chamber{{Name: "upper", Rod: true, OpenTo: pump.Line}, {Name: "lower"}},
@@ -211,10 +211,10 @@ func TestSays(t *testing.T) {
 		}
 	}
 	doc := document()
-	doc.Pump.Note = "The pump of bay 3."
+	doc.Pump.Note, doc.Pump.Invented = "The pump of bay 3. Its owner invented the stand.", false
 	doc.Departures, doc.Audited = nil, true
 	html = write(t, doc)
-	if strings.Contains(html, "are invented") || !strings.Contains(html, "The pump of bay 3.") || !strings.Contains(html, "<p>None.</p>") {
+	if strings.Contains(html, "are invented") || !strings.Contains(html, "The pump of bay 3. Its owner") || !strings.Contains(html, "<p>None.</p>") {
 		t.Error("a real pump is called invented, its note is missing, or a build without departures is not said to be one")
 	}
 }

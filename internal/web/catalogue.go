@@ -184,7 +184,7 @@ func (s *Server) viewItem(w http.ResponseWriter, r *http.Request, form *Form) er
 		value, d.ID, d.Seq, d.Retired, d.Label = i.Value, i.Subject.ID, i.Seq, i.Retired, i.Label
 		d.Person, d.Device = k.Kind == record.OfPerson && d.May, k.Kind == record.OfDevice && d.May
 	} else if from := r.URL.Query().Get("from"); k.Kind == record.OfSheet && from != "" {
-		if text, err := pump.DemoSheet(from); err == nil {
+		if text, err := pump.OwnSheet(from); err == nil {
 			value = &record.PumpSheet{Name: from, Text: string(text)}
 		}
 	}

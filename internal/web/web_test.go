@@ -39,6 +39,7 @@ type bench struct {
 	job     int64
 	owner   gate.Who
 	verdict int64 // entry of the verdict that fill made
+	wrench  int64 // tool that whole made
 }
 
 func newBench(t testing.TB) *bench {
