@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bytes"
 	"html/template"
 	"io"
 	"math"
@@ -22,8 +21,11 @@ type Customer struct {
 	At        time.Time // date of making in the properties of a PDF; left open when zero
 	Note      string    // printed in a frame at the top: "Demonstration. Invented."
 
-	For   string // whom the page is for
-	Facts []Fact // job number, pump, serial, dates
+	For      string   // whom the page is for
+	ForLines []string // under the name: address
+	Draft    bool     // the job is not closed: what stands here can still change
+	Planned  bool     // what Done says is still to be done
+	Facts    []Fact   // job number, pump, serial, dates
 
 	Brought []string // what you brought
 	Found   []string // what we found
@@ -69,6 +71,9 @@ type customerView struct {
 	Generated     string
 }
 
+// Tested says whether there is a verdict to show.
+func (v *customerView) Tested() bool { return v.Verdict != "" }
+
 // part is one heading with what stands beside it.
 type part struct {
 	Heading string
@@ -91,7 +96,11 @@ func newCustomer(c Customer) (*customerView, error) {
 	}
 	add("brought", c.Brought, false)
 	add("found", c.Found, true)
-	add("done", c.Done, true)
+	if c.Planned {
+		add("plan", c.Done, true)
+	} else {
+		add("done", c.Done, true)
+	}
 	add("advised", c.Advised, true)
 	if v.Price.Any() {
 		v.Parts = append(v.Parts, part{Heading: w.t("customer.cost"), Price: true})
@@ -116,26 +125,30 @@ func CustomerPDF(w io.Writer, c Customer) error {
 	if err != nil {
 		return err
 	}
-	var p *press
+	p, err := v.pressed()
+	if err != nil {
+		return err
+	}
+	return p.send(w, info{title: joinPresent(": ", v.Title, v.For), author: v.Shop, lang: v.Lang, at: v.At})
+}
+
+// pressed sets the page for the customer.
+func (v *customerView) pressed() (p *press, err error) {
 	for _, zoom := range []float64{1, 0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.79, 1} {
-		if p, err = newPress(v.Paper, c.Words); err != nil {
-			return err
+		if p, err = newPress(v.Paper, v.Words); err != nil {
+			return nil, err
 		}
 		p.zoom, p.left, p.right, p.top, p.bottom, p.y = zoom, 50, p.w-50, 44, p.h-48, 44
 		if err := p.customer(v); err != nil {
-			return err
+			return nil, err
 		}
 		if len(p.pages) == 1 {
 			break
 		}
 	}
+	p.running("", v.Draft)
 	p.footers(v.Title, v.Generated, v.RecordMark)
-	var b bytes.Buffer
-	if err := p.write(&b, info{title: joinPresent(": ", v.Title, v.For), author: v.Shop, lang: v.Lang, at: v.At}); err != nil {
-		return err
-	}
-	_, err = w.Write(b.Bytes())
-	return err
+	return p, nil
 }
 
 // customer sets the page for the customer.
@@ -146,16 +159,21 @@ func (p *press) customer(v *customerView) error {
 	if v.For != "" {
 		forWhom = w.t("customer.for", "name", v.For)
 	}
-	p.masthead(v.Shop, v.ShopLines, v.Title, []string{joinPresent(" · ", forWhom, v.Made)}, v.Code)
+	p.masthead(v.Shop, v.ShopLines, v.Title, append(append([]string{forWhom}, v.ForLines...), v.Made), v.Code)
 	p.y += 12 * p.zoom
+	p.draft(v.Draft)
 	if v.Note != "" {
 		p.para(run{v.Note, strong.in(warning)})
 		p.y += 8 * p.zoom
 	}
-	p.plate(v.Class, 14, 32, 0, func(room float64) (words, figure []textLine) {
-		words = append(p.lines(room, run{w.t("customer.verdict"), body.in(white)}), p.lines(room, run{v.Answer, textStyle{22, 27, true, white}})...)
-		return append(words, p.lines(room, run{v.Proof, text.in(white)})...), nil
-	})
+	if v.Tested() {
+		p.plate(v.Class, 14, 32, 0, func(room float64) (words, figure []textLine) {
+			words = append(p.lines(room, run{w.t("customer.verdict"), body.in(white)}), p.lines(room, run{v.Answer, textStyle{22, 27, true, white}})...)
+			return append(words, p.lines(room, run{v.Proof, text.in(white)})...), nil
+		})
+	} else {
+		p.para(run{w.t("customer.untested"), strong})
+	}
 	p.y += 6 * p.zoom
 	p.overrides(v.Overrides)
 	p.facts(v.Facts, 3)
@@ -174,10 +192,15 @@ func (p *press) customer(v *customerView) error {
 func (p *press) part(k part, price priceView, text textStyle) {
 	const side = 128
 	p.y += 6 * p.zoom
-	heads := p.lines(side-14, run{k.Heading, sub.at(10.8, 14.6)})
-	p.need(math.Min(height(heads), 120) + 22)
-	x, pages, y := p.left, len(p.pages), p.y
-	p.add(&node{tag: "H2", head: p.clean(k.Heading, true), paint: func(q *pen) { p.drawLines(q, heads, x, y, side-14, alignLeft) }})
+	lines := p.lines(side-14, run{k.Heading, sub.at(10.8, 14.6)})
+	x, y, page := p.left, 0.0, 0
+	p.heads = append(p.heads, heading{
+		with: func(h float64) float64 { return math.Max(h, height(lines)) },
+		set: func() {
+			y, page = p.y, len(p.pages)
+			p.add(&node{tag: "H2", head: p.clean(k.Heading, true), paint: func(q *pen) { p.drawLines(q, lines, x, y, side-14, alignLeft) }})
+		},
+	})
 	p.left += side
 	switch {
 	case k.Price:
@@ -190,8 +213,8 @@ func (p *press) part(k part, price priceView, text textStyle) {
 		}
 	}
 	p.left = x
-	if len(p.pages) == pages {
-		p.y = math.Max(p.y, y+height(heads))
+	if len(p.pages) == page {
+		p.y = math.Max(p.y, y+height(lines))
 	}
 	p.y += 6 * p.zoom
 	if k.Price { // the table has its own rules

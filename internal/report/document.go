@@ -46,6 +46,9 @@ type Document struct {
 	RecordMark string // a short hash of the record, so that the paper proves the record; see also QR
 	QR         string // what the square code says: a link or the mark; none when empty
 
+	Running string // stands at the head of every page: which pump, which job
+	Draft   bool   // the job is not closed: what stands here can still change; every page says so
+
 	Plots    []draw.Plot
 	Cautions []string // beside those of the steps
 	Unknown  []string // what this report does not know, beside what the results say themselves
@@ -72,6 +75,8 @@ type Torque struct {
 	Joint    pump.Joint
 	Analysis *bolt.Analysis // what to set and what clamp it gives; may be nil
 	Read     float64        // N·m, what the wrench showed; 0 when not recorded
+	Outside  bool           // what it showed is outside the tolerance at the joint
+	With     string         // the tool that was used: name, number, when its check is due; may be empty
 }
 
 // SignOff says who signed something off, and when. When What is the ID or the title of a step it is written at the step.

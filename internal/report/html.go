@@ -45,7 +45,8 @@ type view struct {
 	Lang                            string
 	Title, Shop, Made, Generated    string
 	ShopLines                       []string
-	Pump, Note                      string
+	Pump, Note, Running             string
+	Draft                           bool
 	Invented                        bool
 	Facts                           []Fact
 	Summary                         []summary
@@ -107,7 +108,7 @@ func newView(doc Document) (*view, error) {
 	w := doc.Words
 	v := &view{
 		Style: template.CSS(style + draw.StyleSheet()), Lang: doc.Lang, Title: doc.Title, Shop: doc.Shop, ShopLines: doc.ShopLines, Made: doc.Made,
-		Generated: generated(doc.Version, w), Pump: doc.Pump.Name, Note: doc.Pump.Note, Invented: doc.Pump.Invented, Facts: facts(doc),
+		Generated: generated(doc.Version, w), Pump: doc.Pump.Name, Note: doc.Pump.Note, Invented: doc.Pump.Invented, Running: doc.Running, Draft: doc.Draft, Facts: facts(doc),
 		Overrides: doc.Overrides, Audited: doc.Audited || len(doc.Departures) > 0, Price: newPrice(doc.Prices, doc.Total, doc.Currency, w),
 		RecordMark: doc.RecordMark,
 	}

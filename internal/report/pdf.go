@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bytes"
 	"io"
 	"math"
 	"strconv"
@@ -12,30 +11,38 @@ import (
 // PDF writes the report as PDF/A-2a (ISO 19005-2): tagged, with its language, its fonts inside. The same document gives the same
 // bytes. It says what HTML says, in the same order. Errors: those of HTML.
 func PDF(w io.Writer, doc Document) error {
-	v, err := newView(doc)
+	p, err := pressed(doc)
 	if err != nil {
 		return err
 	}
 	if err := doc.settle(); err != nil {
 		return err
 	}
+	return p.send(w, info{title: doc.Title + ": " + doc.Pump.Name, author: doc.Shop, lang: doc.Lang, at: doc.At})
+}
+
+// pressed sets a report on pages.
+func pressed(doc Document) (*press, error) {
+	v, err := newView(doc)
+	if err != nil {
+		return nil, err
+	}
+	if err := doc.settle(); err != nil {
+		return nil, err
+	}
 	p, err := newPress(doc.Paper, doc.Words)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	s := &sheets{press: p, v: v, doc: &doc}
-	for _, part := range []func() error{s.cover, s.holds, s.stacks, s.cautions, s.steps, s.torques, s.departures, s.signOffs, s.curves, s.photos, s.prices, s.unknown, s.closing} {
+	for _, part := range []func() error{s.cover, s.holds, s.stacks, s.cautions, s.steps, s.torques, s.departures, s.signOffs, s.curves, s.photos, s.unknown, s.prices, s.closing} {
 		if err := part(); err != nil {
-			return err
+			return nil, err
 		}
 	}
+	p.running(doc.Running, doc.Draft)
 	p.footers(joinPresent(" · ", v.Title, v.Pump), v.Generated, v.RecordMark)
-	var b bytes.Buffer
-	if err := p.write(&b, info{title: v.Title + ": " + v.Pump, author: v.Shop, lang: v.Lang, at: doc.At}); err != nil {
-		return err
-	}
-	_, err = w.Write(b.Bytes())
-	return err
+	return p, nil
 }
 
 // sheets sets a report.
@@ -98,6 +105,7 @@ func (s *sheets) cover() error {
 	v := s.v
 	s.masthead(v.Shop, v.ShopLines, v.Title, []string{v.Pump, v.Made}, v.Code)
 	s.y += 16
+	s.draft(v.Draft)
 	if v.Invented {
 		s.framed(warning, 1.4, []float64{5, 4}, func() {
 			s.para(run{s.words.t("invented") + " ", strong}, run{v.Note, body})
@@ -238,6 +246,32 @@ func (p *press) facts(facts []Fact, columns int) {
 	}
 }
 
+// running writes which pump and job it is, and that a draft is one, at the head of every page.
+func (p *press) running(text string, draft bool) {
+	p.zoom = 1
+	st := textStyle{8.2, 10.5, false, quiet}
+	left, right := p.lines((p.right-p.left)*0.7, run{text, st}), []textLine(nil)
+	if draft {
+		right = p.lines((p.right-p.left)*0.3, run{p.words.t("draft"), st.in(warning).heavy()})
+	}
+	for _, pg := range p.pages {
+		pg.nodes = append(pg.nodes, &node{paint: func(q *pen) {
+			y := p.top - 22
+			p.drawLines(q, left[:min(1, len(left))], p.left, y, p.right-p.left, alignLeft)
+			p.drawLines(q, right[:min(1, len(right))], p.left, y, p.right-p.left, alignRight)
+		}})
+	}
+}
+
+// draft says that the paper is one of a job that is not closed.
+func (p *press) draft(draft bool) {
+	if !draft {
+		return
+	}
+	p.framed(warning, 1.4, nil, func() { p.para(run{p.words.t("draft") + ". ", strong.in(warning)}, run{p.words.t("draftText"), body}) })
+	p.y += 10 * p.zoom
+}
+
 // footers writes what paper it is, the mark of the record and the page number under every page.
 func (p *press) footers(title, generated, mark string) {
 	if mark != "" {
@@ -247,7 +281,7 @@ func (p *press) footers(title, generated, mark string) {
 	for i, pg := range p.pages {
 		no := p.words.t("page", "page", strconv.Itoa(i+1), "pages", strconv.Itoa(len(p.pages)))
 		room := (p.right - p.left - 20) / 3
-		st := textStyle{7.6, 10, false, quiet}
+		st := textStyle{8.2, 10.5, false, quiet}
 		parts := [3][]textLine{p.lines(room, run{title, st}, run{newLine, st}, run{generated, st}), p.lines(room, run{mark, st}), p.lines(room, run{no, st})}
 		pg.nodes = append(pg.nodes, &node{paint: func(q *pen) {
 			y := p.h - foot

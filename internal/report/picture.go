@@ -258,13 +258,14 @@ func (pic *picture) draw(p *pen, regular, bold *face, x, y, w float64) {
 			}
 			s, _ := f.clean(d.text)
 			tx, ty := at(d.x, d.y)
+			size := math.Max(smallest, d.size*k)
 			switch d.anchor {
 			case "middle":
-				tx -= f.width(s, d.size*k) / 2
+				tx -= f.width(s, size) / 2
 			case "end":
-				tx -= f.width(s, d.size*k)
+				tx -= f.width(s, size)
 			}
-			p.text(f, round2(d.size*k), d.fill, tx, ty, s)
+			p.text(f, round2(size), d.fill, tx, ty, s)
 			continue
 		}
 		if d.filled || d.stroked {

@@ -1,7 +1,9 @@
 package report
 
 import (
+	"bytes"
 	"io"
+	"slices"
 	"strconv"
 	"time"
 
@@ -20,9 +22,10 @@ type press struct {
 	regular, bold            *face
 	words                    Words
 	pages                    []*sheetPage
-	open                     []string // tags of the open groups
-	cursor                   []*node  // their nodes on this page
-	missing                  bool     // a sign had to be replaced
+	open                     []string  // tags of the open groups
+	cursor                   []*node   // their nodes on this page
+	missing                  bool      // a sign had to be replaced
+	heads                    []heading // set together with what comes next
 }
 
 // sheetPage is one page: what stands on it, in reading order.
@@ -89,10 +92,19 @@ func (p *press) group(tag string) (end func()) {
 // decorate draws something that says nothing.
 func (p *press) decorate(paint func(p *pen)) { p.add(&node{paint: paint}) }
 
-// need turns the page when less than h is left on it. What is higher than a page does not turn an empty one.
+// need turns the page when less than h is left on it, headings that wait included, and sets those. What is higher than a page does not
+// turn an empty one.
 func (p *press) need(h float64) {
+	waiting := p.heads
+	p.heads = nil
+	for _, k := range slices.Backward(waiting) {
+		h = k.with(h)
+	}
 	if p.y+h > p.bottom && p.y > p.top {
 		p.turn()
+	}
+	for _, k := range waiting {
+		k.set()
 	}
 }
 
@@ -118,6 +130,16 @@ func (p *press) clean(s string, bold bool) string {
 type info struct {
 	title, author, lang string
 	at                  time.Time
+}
+
+// send writes the file once it is whole.
+func (p *press) send(w io.Writer, in info) error {
+	var b bytes.Buffer
+	if err := p.write(&b, in); err != nil {
+		return err
+	}
+	_, err := w.Write(b.Bytes())
+	return err
 }
 
 // write writes the file. The same pages give the same bytes.

@@ -30,6 +30,13 @@ func (c *cell) height() float64 { return c.artHeight() + height(c.lines) }
 // row sets columns side by side, and goes on on the next page when they are too high for this one. keep says to rather begin on a
 // new page. pad is the room above and below, and after is drawn under it.
 func (p *press) row(tag string, cells []cell, pad float64, keep bool, after func(x0, y, x1 float64)) {
+	if len(p.heads) > 0 {
+		h := rowHeight(cells) + 2*pad
+		if !keep {
+			h = math.Min(h, whole*body.lead*p.zoom+2*pad)
+		}
+		p.need(h)
+	}
 	for {
 		h := 0.0
 		for i := range cells {

@@ -16,6 +16,9 @@ type textStyle struct {
 	ink        ink
 }
 
+// smallest is the smallest type on any paper, in points: what a reader of fifty still reads at arm's length.
+const smallest = 8.0
+
 // The styles of both reports.
 var (
 	body    = textStyle{9.6, 14, false, black}
@@ -23,11 +26,12 @@ var (
 	aside   = textStyle{9.6, 14, false, quiet}
 	small   = textStyle{8.2, 11.5, false, quiet}
 	smallB  = textStyle{8.2, 11.5, true, quiet}
-	heading = textStyle{17, 22, true, black}
+	chapter = textStyle{17, 22, true, black}
 	sub     = textStyle{11.5, 16, true, black}
 )
 
 func (s textStyle) in(c ink) textStyle              { s.ink = c; return s }
+func (s textStyle) heavy() textStyle                { s.bold = true; return s }
 func (s textStyle) at(size, lead float64) textStyle { s.size, s.lead = size, lead; return s }
 
 // run is a text in one style.
@@ -117,7 +121,7 @@ func (p *press) split(runs []run) []word {
 	glued := false // the next piece belongs to the last word
 	space := 0.0
 	for _, r := range runs {
-		r.size, r.lead = r.size*p.zoom, r.lead*p.zoom
+		r.size, r.lead = math.Max(smallest, r.size*p.zoom), math.Max(1.2*smallest, r.lead*p.zoom)
 		f := p.face(r.bold)
 		for i, piece := range strings.Split(p.clean(bind(r.text), r.bold), " ") {
 			if i > 0 {
@@ -224,9 +228,20 @@ func (p *press) para(runs ...run) {
 // whole is how many lines are not divided between two pages.
 const whole = 4
 
-// head sets a heading of level 2 or 3 and keeps it together with the first room points of what follows.
-func (p *press) head(level int, text string, room float64) {
-	st, above, below := heading, 30.0, 10.0
+// least is how much of some lines stands together at the foot of a page.
+func (p *press) least(lines []textLine) float64 {
+	return height(lines[:min(whole, len(lines))]) + 4*p.zoom
+}
+
+// heading is a heading that waits for what it stands over or beside, so that it never ends a page.
+type heading struct {
+	with func(h float64) float64 // height of the heading and of a beginning of h
+	set  func()
+}
+
+// head sets a heading of level 2 or 3 with the next thing that is set.
+func (p *press) head(level int, text string) {
+	st, above, below := chapter, 30.0, 10.0
 	if level == 3 {
 		st, above, below = sub, 16, 4
 	}
@@ -235,21 +250,30 @@ func (p *press) head(level int, text string, room float64) {
 		return
 	}
 	above, below = above*p.zoom, below*p.zoom
-	p.need(math.Min(above+height(lines)+below+room, 0.9*(p.bottom-p.top)))
-	p.gap(above)
-	if level == 2 && p.y > p.top {
-		y, x0, x1 := p.y-0.4*above, p.left, p.right
-		p.decorate(func(q *pen) { q.rule(black, x0, y, x1, y, 1.2) })
-	}
+	p.heads = append(p.heads, heading{
+		with: func(h float64) float64 { return above + height(lines) + below + h },
+		set: func() {
+			p.gap(above)
+			if level == 2 && p.y > p.top {
+				y, x0, x1 := p.y-0.4*above, p.left, p.right
+				p.decorate(func(q *pen) { q.rule(black, x0, y, x1, y, 1.2) })
+			}
+			p.setHead(level, text, lines)
+			p.y += below
+		},
+	})
+}
+
+func (p *press) setHead(level int, text string, lines []textLine) {
 	c := cell{tag: "H" + string(rune('0'+level)), x: p.left, w: p.right - p.left, lines: lines}
-	if h := height(lines); p.y+h <= p.bottom {
-		y := p.y
-		p.add(&node{tag: c.tag, head: p.clean(text, true), paint: func(q *pen) { p.drawLines(q, lines, c.x, y, c.w, alignLeft) }})
-		p.y += h
-	} else { // a heading longer than a page
+	h := height(lines)
+	if p.y+h > p.bottom { // a heading longer than a page
 		p.row("", []cell{c}, 0, false, nil)
+		return
 	}
-	p.y += below
+	y := p.y
+	p.add(&node{tag: c.tag, head: p.clean(text, true), paint: func(q *pen) { p.drawLines(q, lines, c.x, y, c.w, alignLeft) }})
+	p.y += h
 }
 
 // list sets items, each of one or more paragraphs, with a mark before each.
@@ -257,8 +281,6 @@ func (p *press) list(mark func(i int) run, items ...[][]run) {
 	if len(items) == 0 {
 		return
 	}
-	end := p.group("L")
-	defer end()
 	w := 0.0
 	marks := make([][]textLine, len(items))
 	for i := range items {
@@ -268,11 +290,16 @@ func (p *press) list(mark func(i int) run, items ...[][]run) {
 		}
 	}
 	indent := w + 7
+	sets := make([][]textLine, len(items))
 	for i, it := range items {
-		var lines []textLine
 		for _, para := range it {
-			lines = append(lines, p.lines(p.right-p.left-indent, para...)...)
+			sets[i] = append(sets[i], p.lines(p.right-p.left-indent, para...)...)
 		}
+	}
+	p.need(p.least(sets[0]))
+	end := p.group("L")
+	defer end()
+	for i, lines := range sets {
 		p.row("LI", []cell{
 			{tag: "Lbl", x: p.left, w: w, align: alignRight, lines: marks[i]},
 			{tag: "LBody", x: p.left + indent, w: p.right - p.left - indent, lines: lines},

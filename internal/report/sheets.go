@@ -1,14 +1,13 @@
 package report
 
 import (
-	"math"
 	"strconv"
 	"strings"
 )
 
 // Heights of pictures at most, of the height of the page.
 const (
-	mapHeight   = 0.565
+	mapHeight   = 0.567
 	curveHeight = 0.31
 	stackHeight = 0.60
 	photoHeight = 0.27
@@ -21,7 +20,7 @@ func (s *sheets) holds() error {
 			return err
 		}
 		most := mapHeight * s.h
-		s.head(2, h.Heading, math.Min(s.width()*pic.h/pic.w, most))
+		s.head(2, h.Heading)
 		s.figure(pic, most) // which says the verdict and its chance
 		s.y += 4
 		s.bullets("hold.needs", dot, plain(h.Needs, body))
@@ -46,7 +45,7 @@ func (s *sheets) holds() error {
 // bullets sets a heading of the third level and a list.
 func (s *sheets) bullets(key string, mark func(int) run, items [][][]run) {
 	if len(items) > 0 {
-		s.head(3, s.words.t(key), 36)
+		s.head(3, s.words.t(key))
 		s.list(mark, items...)
 	}
 }
@@ -108,7 +107,7 @@ func (s *sheets) stacks() error {
 			cells = append(cells, cell{x: s.left + float64(k)*(w+gap), w: w, art: s.art(pic, w, stackHeight*s.h)})
 		}
 		if i == 0 {
-			s.head(2, s.words.t("stacks"), rowHeight(cells)+10)
+			s.head(2, s.words.t("stacks"))
 		}
 		s.row("", cells, 5, true, nil)
 	}
@@ -117,7 +116,7 @@ func (s *sheets) stacks() error {
 
 func (s *sheets) cautions() error {
 	if len(s.v.Cautions) > 0 {
-		s.head(2, "⚠ "+s.words.t("cautions"), 40)
+		s.head(2, "⚠ "+s.words.t("cautions"))
 		s.list(func(i int) run { return run{strconv.Itoa(i + 1), strong.in(amber)} }, plain(s.v.Cautions, body)...)
 	}
 	return nil
@@ -127,7 +126,8 @@ func (s *sheets) steps() error {
 	if len(s.v.Steps) == 0 {
 		return nil
 	}
-	s.head(2, s.words.t("steps"), 60)
+	s.head(2, s.words.t("steps"))
+	s.need(60)
 	end := s.group("L")
 	defer end()
 	for _, k := range s.v.Steps {
@@ -194,7 +194,7 @@ func (s *sheets) torques() error {
 	}
 	var rows [][][]run
 	for _, q := range v.Torques {
-		r := [][]run{{{q.Name, strong}, {newLine, small}, {joinPresent(", ", q.Thread, q.Tool), small}}, {{tight(q.Torque), strong}}}
+		r := [][]run{{{q.Name, strong}, {newLine, small}, {joinPresent(", ", q.Thread, q.Tool, q.With), small}}, {{tight(q.Torque), strong}}}
 		if v.AnySet {
 			r = append(r, []run{{tight(q.Set), body}})
 		}
@@ -202,15 +202,23 @@ func (s *sheets) torques() error {
 			r = append(r, []run{{tight(q.Clamp), body}})
 		}
 		if v.AnyRead && q.Read != "" {
-			r = append(r, []run{{tight(q.Read), strong}})
+			r = append(r, q.read(s.words))
 		} else if v.AnyRead {
 			r = append(r, []run{{t("torques.notRead"), aside}})
 		}
 		rows = append(rows, r)
 	}
-	s.head(2, t("torques"), 70)
+	s.head(2, t("torques"))
 	s.table("", cols, rows, 0)
 	return nil
+}
+
+// read is what the wrench showed, in red and with the word when it is outside.
+func (q torqueView) read(w Words) []run {
+	if !q.Outside {
+		return []run{{tight(q.Read), strong}}
+	}
+	return []run{{tight(q.Read) + " ", strong.in(warning)}, {w.t("torques.outside"), strong.in(warning)}}
 }
 
 // tight keeps a number with its unit on one line, and lets it break before ±.
@@ -222,7 +230,7 @@ func (s *sheets) departures() error {
 	if !s.v.Audited {
 		return nil
 	}
-	s.head(2, s.words.t("departures"), 36)
+	s.head(2, s.words.t("departures"))
 	if len(s.v.Departures) == 0 {
 		s.para(run{s.words.t("departures.none"), body})
 	}
@@ -245,7 +253,7 @@ func (s *sheets) signOffs() error {
 		rows = append(rows, [][]run{{{q.What, strong}}, {{q.Who, body}}, {{q.When, body}}})
 	}
 	if len(rows) > 0 {
-		s.head(2, t("signOffs"), 60)
+		s.head(2, t("signOffs"))
 		s.table("", []column{{head: t("signOffs.what")}, {head: t("signOffs.who")}, {head: t("signOffs.when")}}, rows, 0)
 	}
 	return nil
@@ -254,7 +262,7 @@ func (s *sheets) signOffs() error {
 func (s *sheets) curves() error {
 	for i, k := range s.v.Plots {
 		if i == 0 {
-			s.head(2, s.words.t("curves"), 0.75*curveHeight*s.h)
+			s.head(2, s.words.t("curves"))
 		}
 		if err := s.picture(k.svg, curveHeight); err != nil {
 			return err
@@ -281,7 +289,7 @@ func (s *sheets) photos() error {
 			cells[i] = cell{tag: "Caption", x: s.left + float64(i)*(w+gap), w: w, art: a, lines: append(caption, s.lines(w, run{photos[i].By, small})...)}
 		}
 		if first {
-			s.head(2, s.words.t("photos"), rowHeight(cells)+12)
+			s.head(2, s.words.t("photos"))
 		}
 		s.row("", cells, 5, true, nil)
 		photos = photos[n:]
@@ -291,7 +299,7 @@ func (s *sheets) photos() error {
 
 func (s *sheets) prices() error {
 	if s.v.Price.Any() {
-		s.head(2, s.words.t("prices"), 70)
+		s.head(2, s.words.t("prices"))
 		s.price(s.v.Price)
 	}
 	return nil
@@ -327,7 +335,7 @@ func (p *press) price(v priceView) {
 
 func (s *sheets) unknown() error {
 	if len(s.v.Unknown) > 0 {
-		s.head(2, s.words.t("unknown"), 36)
+		s.head(2, s.words.t("unknown"))
 		s.list(dot, plain(s.v.Unknown, body)...)
 	}
 	return nil

@@ -10,43 +10,52 @@ type column struct {
 }
 
 // table sets rows under their heads. The first column names its row. Heads come again on each page; the last last rows stand under a
-// heavy line.
+// heavy line. A table that is not longer than two fifths of a page stays whole; of a longer one at least three rows begin it, and at least
+// two rows, with the last ones, end it.
 func (p *press) table(caption string, cols []column, rows [][][]run, last int) {
 	if len(rows) == 0 {
 		return
 	}
 	widths := p.columns(cols, rows)
-	heads := func() []cell {
-		cells := make([]cell, len(cols))
-		x := p.left
-		for i, c := range cols {
-			cells[i] = cell{tag: "TH", x: x, w: widths[i] - gutter, align: c.align, lines: p.lines(widths[i]-gutter, run{c.head, smallB})}
-			if c.align == alignRight {
-				cells[i].x += gutter * edge(i, len(cols))
-			}
-			x += widths[i]
-		}
-		return cells
+	pad := rowPad * p.zoom
+	sets := make([][]cell, len(rows))
+	heights := make([]float64, len(rows))
+	for i, r := range rows {
+		sets[i] = p.cells(cols, widths, r)
+		heights[i] = rowHeight(sets[i]) + 2*pad
 	}
-	first := p.cells(cols, widths, rows[0])
-	p.need(rowHeight(heads()) + rowHeight(first) + 24)
+	heads := p.tableHeads(cols, widths)
+	var said []textLine
+	if caption != "" {
+		said = p.lines(p.right-p.left, run{caption, small})
+	}
+	top := height(said) + 4 + rowHeight(heads) + 6
+	begin := top + sum(heights)
+	if begin > 0.4*(p.bottom-p.top) {
+		begin = top + sum(heights[:min(3, len(rows))])
+	}
+	p.need(math.Min(begin, p.bottom-p.top))
 	end := p.group("Table")
 	defer end()
 	if caption != "" {
-		p.row("", []cell{{tag: "Caption", x: p.left, w: p.right - p.left, lines: p.lines(p.right-p.left, run{caption, small})}}, 2, false, nil)
+		p.row("", []cell{{tag: "Caption", x: p.left, w: p.right - p.left, lines: said}}, 2, false, nil)
 	}
 	header := func() {
-		p.row("TR", heads(), 3, true, func(x0, y, x1 float64) { p.decorate(func(q *pen) { q.rule(black, x0, y, x1, y, 0.9) }) })
+		p.row("TR", heads, 3, true, func(x0, y, x1 float64) { p.decorate(func(q *pen) { q.rule(black, x0, y, x1, y, 0.9) }) })
 	}
 	header()
-	for i, r := range rows {
-		cells := p.cells(cols, widths, r)
-		if p.y+rowHeight(cells)+2*rowPad*p.zoom > p.bottom && rowHeight(cells) < 0.5*(p.bottom-p.top) {
+	ending := max(0, len(rows)-max(2, last+1)) // from this row on all stay together
+	for i, cells := range sets {
+		together := heights[i]
+		if i == ending {
+			together = sum(heights[i:])
+		}
+		if p.y+together > p.bottom && together < 0.5*(p.bottom-p.top) {
 			p.turn()
 			header()
 		}
 		heavy := i == len(rows)-last-1 && last > 0
-		p.row("TR", cells, rowPad*p.zoom, true, func(x0, y, x1 float64) {
+		p.row("TR", cells, pad, true, func(x0, y, x1 float64) {
 			c, w := hair, 0.6
 			if heavy {
 				c, w = black, 0.9
@@ -54,6 +63,26 @@ func (p *press) table(caption string, cols []column, rows [][][]run, last int) {
 			p.decorate(func(q *pen) { q.rule(c, x0, y, x1, y, w) })
 		})
 	}
+}
+
+func (p *press) tableHeads(cols []column, widths []float64) []cell {
+	cells := make([]cell, len(cols))
+	x := p.left
+	for i, c := range cols {
+		cells[i] = cell{tag: "TH", x: x, w: widths[i] - gutter, align: c.align, lines: p.lines(widths[i]-gutter, run{c.head, smallB})}
+		if c.align == alignRight {
+			cells[i].x += gutter * edge(i, len(cols))
+		}
+		x += widths[i]
+	}
+	return cells
+}
+
+func sum(v []float64) (s float64) {
+	for _, x := range v {
+		s += x
+	}
+	return s
 }
 
 const (
@@ -122,12 +151,6 @@ func (p *press) columns(cols []column, rows [][][]run) []float64 {
 		}
 	}
 	room := p.right - p.left
-	sum := func(v []float64) (s float64) {
-		for _, x := range v {
-			s += x
-		}
-		return s
-	}
 	out := make([]float64, len(cols))
 	switch a, b := sum(least), sum(want); {
 	case b <= room: // all on one line: the first column takes what is left

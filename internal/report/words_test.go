@@ -33,6 +33,7 @@ func TestWords(t *testing.T) {
 	doc.Photos[0].Caption = ""
 	doc.Holds[1].Result.Verdict.Word = hold.NotProven
 	doc.Departures = append(doc.Departures, pump.Departure{Figures: []pump.Figure{{What: "clamp lost", SI: 9, Dim: unit.Force}}}, pump.Departure{NoFigure: "the size is not known"})
+	doc.Draft, doc.Torques[0].Outside, doc.Torques[0].Read = true, true, 9
 	faces(doc)
 	doc = document()
 	doc.Version, doc.Signature, doc.Pump.Drive.Kind = "", &Signature{}, "crank"
@@ -49,7 +50,7 @@ func TestWords(t *testing.T) {
 	faces(Document{Pump: thePump()})
 	for _, v := range []string{"", hold.Holds, hold.DoesNotHold, hold.NotProven} {
 		c := demoCustomer()
-		c.Verdict, c.Words, c.Back, c.Advised = v, words, "x", []string{"x"}
+		c.Verdict, c.Words, c.Back, c.Advised, c.Planned = v, words, "x", []string{"x"}, v == ""
 		if err := errors.Join(CustomerPDF(io.Discard, c), CustomerHTML(io.Discard, c)); err != nil {
 			t.Fatal(err)
 		}

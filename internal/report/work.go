@@ -25,7 +25,10 @@ type stepView struct {
 
 type departureView struct{ Kind, Step, Text string }
 
-type torqueView struct{ Name, Thread, Torque, Tool, Set, Clamp, Read string }
+type torqueView struct {
+	Name, Thread, Torque, Tool, With, Set, Clamp, Read string
+	Outside                                            bool
+}
 
 // work fills the order of work. Cautions are said once, numbered, before the steps; a step names their numbers.
 func (v *view) work(doc Document) {
@@ -123,7 +126,7 @@ func list(numbers []int) string {
 func (v *view) torques(doc Document) {
 	sys := doc.Units
 	for _, q := range doc.Torques {
-		k := torqueView{Name: q.Joint.Name, Thread: q.Joint.Thread, Torque: sys.Show(q.Joint.Torque, unit.Torque), Tool: doc.Say.t(q.Joint.Spanner)}
+		k := torqueView{Name: q.Joint.Name, Thread: q.Joint.Thread, Torque: sys.Show(q.Joint.Torque, unit.Torque), Tool: doc.Say.t(q.Joint.Spanner), With: q.With, Outside: q.Outside}
 		if q.Joint.Tol > 0 {
 			k.Torque += " ± " + sys.Show(q.Joint.Tol, unit.Torque)
 		}
@@ -138,7 +141,7 @@ func (v *view) torques(doc Document) {
 			k.Read = sys.Show(q.Read, unit.Torque)
 		}
 		v.AnyRead, v.AnySet, v.AnyClamp = v.AnyRead || k.Read != "", v.AnySet || k.Set != "", v.AnyClamp || k.Clamp != ""
-		v.Tool = v.Tool || k.Tool != ""
+		v.Tool = v.Tool || k.Tool != "" || k.With != ""
 		v.Torques = append(v.Torques, k)
 	}
 }
