@@ -15,6 +15,27 @@ import (
 // time is the axis of every curve here.
 func timeAxis() Axis { return Axis{Label: "time", Dim: unit.Time, From0: true} }
 
+// flat is the share of the highest pressure that a fall has to reach for its curve to be drawn from zero: a fall of 2 bar from 200 drawn from
+// zero is a straight line.
+const flat = 0.25
+
+// pressureAxis begins at zero, or near the lowest pressure when little was lost; its label then says so.
+func pressureAxis(series ...Series) Axis {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, s := range series {
+		for _, p := range s.Y {
+			if finite(p) {
+				lo, hi = math.Min(lo, p), math.Max(hi, p)
+			}
+		}
+	}
+	a := Axis{Label: "pressure", Dim: unit.Pressure, From0: true}
+	if lo > 0 && hi > lo && hi-lo < flat*hi {
+		a.Label, a.From0 = "pressure, not from 0", false
+	}
+	return a
+}
+
 // HoldCurves draws the readings of a hold sheet that have a course in time. A stall becomes the travel of the rod against time,
 // a line from the start of each reading, in front of the band in which the pump holds: no stroke in less than the least time of
 // its sheet at rated pressure. A locked hold becomes its pressures. Readings without a course, as drips and signs, are not drawn;
@@ -77,7 +98,7 @@ func creepCurves(p *pump.Pump, s *hold.Sheet) (Plot, bool) {
 // lockedCurves draws the pressures of the first four holds with the rod locked.
 func lockedCurves(p *pump.Pump, s *hold.Sheet) (Plot, bool) {
 	out := Plot{
-		Title: "Pressure with the rod locked", X: timeAxis(), Y: Axis{Label: "pressure", Dim: unit.Pressure, From0: true},
+		Title: "Pressure with the rod locked", X: timeAxis(),
 		Desc: "What leaks past the piston shows here only as far as the other side lets it out",
 	}
 	for i, r := range s.Readings {
@@ -96,15 +117,14 @@ func lockedCurves(p *pump.Pump, s *hold.Sheet) (Plot, bool) {
 		}
 		out.Series = append(out.Series, k)
 	}
+	out.Y = pressureAxis(out.Series...)
 	return out, len(out.Series) > 0
 }
 
 // LogCurves draws a logged hold: its pressure, and the position of the rod when it was logged.
 func LogCurves(t *hold.Trace) []Plot {
-	out := []Plot{{
-		Title: "Logged pressure", X: timeAxis(), Y: Axis{Label: "pressure", Dim: unit.Pressure, From0: true},
-		Series: []Series{{X: t.T, Y: t.P}},
-	}}
+	pressure := Series{X: t.T, Y: t.P}
+	out := []Plot{{Title: "Logged pressure", X: timeAxis(), Y: pressureAxis(pressure), Series: []Series{pressure}}}
 	if t.X != nil {
 		out = append(out, Plot{
 			Title: "Logged rod position", X: timeAxis(), Y: Axis{Label: "rod above the bottom", Dim: unit.Length, From0: true},

@@ -44,8 +44,9 @@ type Document struct {
 	Currency   string // of the amounts, "EUR"
 	Signature  *Signature
 	RecordMark string // a short hash of the record, so that the paper proves the record; see also QR
-	QR         string // what the square code says: a link or the mark; none when empty
+	QR         string // what the QR code says: a link or the mark; none when empty
 
+	Drive   string // what drives it, as the shop wrote it down; may be empty
 	Running string // stands at the head of every page: which pump, which job
 	Draft   bool   // the job is not closed: what stands here can still change; every page says so
 

@@ -162,7 +162,7 @@ func facts(doc Document) []Fact {
 	drive := map[pump.DriveKind]string{pump.ForceHeld: w.t("fact.forceHeld"), pump.Crank: w.t("fact.crank")}[p.Drive.Kind]
 	limit := unit.Format(p.Limits.StrokeTime, unit.Time, sys.UnitFor(p.Limits.StrokeTime, unit.Time), 2)
 	for _, f := range []Fact{
-		{w.t("fact.pump"), p.Name}, {w.t("fact.drive"), drive},
+		{w.t("fact.pump"), p.Name}, {w.t("fact.drive"), joinPresent(", ", doc.Drive, drive)},
 		{w.t("fact.size"), sys.Show(p.Bore, unit.Length) + ", " + sys.Show(p.Rod, unit.Length) + ", " + sys.Show(p.Stroke, unit.Length)},
 		{w.t("fact.rated"), sys.Show(p.Limits.Rated, unit.Pressure)},
 		{w.t("fact.limit"), w.t("fact.limitText", "time", limit)},

@@ -54,7 +54,7 @@ type sheets struct {
 
 func (s *sheets) width() float64 { return s.right - s.left }
 
-// masthead sets the shop, the title and the square code.
+// masthead sets the shop, the title and the QR code.
 func (p *press) masthead(shop string, shopLines []string, title string, under []string, code *codeView) {
 	y0, right := p.y, p.right
 	if code != nil {
@@ -103,7 +103,11 @@ func (v *codeView) draw(q *pen, x, y, size float64) {
 
 func (s *sheets) cover() error {
 	v := s.v
-	s.masthead(v.Shop, v.ShopLines, v.Title, []string{v.Pump, v.Made}, v.Code)
+	under := v.Running
+	if under == "" {
+		under = v.Pump
+	}
+	s.masthead(v.Shop, v.ShopLines, v.Title, []string{under, v.Made}, v.Code)
 	s.y += 16
 	s.draft(v.Draft)
 	if v.Invented {

@@ -276,7 +276,7 @@ func TestTreeReads(t *testing.T) {
 	}
 }
 
-// TestCodeReads reads the square code back from the printed page.
+// TestCodeReads reads the QR code back from the printed page.
 func TestCodeReads(t *testing.T) {
 	ppm, zbar := outside.Program(t, "pdftoppm", "poppler-utils"), outside.Program(t, "zbarimg", "zbar-tools")
 	doc, c := demoDocument(t), demoCustomer()

@@ -7,8 +7,8 @@ import (
 
 // Heights of pictures at most, of the height of the page.
 const (
-	mapHeight   = 0.567
-	curveHeight = 0.31
+	mapHeight   = 0.515
+	curveHeight = 0.265
 	stackHeight = 0.60
 	photoHeight = 0.27
 )

@@ -83,7 +83,7 @@ func (v *signatureView) outline(segs []segment, box [4]float64) error {
 	return nil
 }
 
-// codeView is a square code (QR, ISO/IEC 18004) ready for a page.
+// codeView is a QR code (ISO/IEC 18004) ready for a page.
 type codeView struct {
 	Path string // dark modules; one module is one unit
 	Size int    // with the quiet zone of 4 modules all round
@@ -99,7 +99,7 @@ func newCode(text string, w Words) (*codeView, error) {
 	}
 	code, err := go_qr.EncodeText(text, go_qr.Medium)
 	if err != nil {
-		return nil, &DocumentError{"QR", err.Error() + "; expected a text that fits a square code"}
+		return nil, &DocumentError{"QR", err.Error() + "; expected a text that fits a QR code"}
 	}
 	v := &codeView{Size: code.Size() + 2*quietZone, Alt: w.t("qr.alt", "text", text), code: code}
 	var b strings.Builder

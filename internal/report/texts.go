@@ -123,7 +123,7 @@ var texts = map[string]string{
 	"report.signature.altPlain":   "Signature",
 	"report.mark":                 "Record mark",
 	"report.mark.text":            "The record of the job gives this mark as long as nothing in it has changed since this paper was made.",
-	"report.qr.alt":               "Square code that says: {text}",
+	"report.qr.alt":               "QR code that says: {text}",
 
 	"report.customer.title":    "About your pump",
 	"report.customer.for":      "For {name}",

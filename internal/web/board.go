@@ -228,7 +228,7 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 	return s.render(w, http.StatusOK, "search", "frame.html", f)
 }
 
-// tagTarget is where the square code of a tag leads.
+// tagTarget is where the QR code of a tag leads.
 func (s *Server) tagTarget(w http.ResponseWriter, r *http.Request) error {
 	n, err := mustNumber(r, "job")
 	if err != nil {

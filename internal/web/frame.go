@@ -131,6 +131,9 @@ func (f *Frame) When(t time.Time) string {
 	return t.Format("2006-01-02 15:04")
 }
 
+// Stamp writes a time of day with its date, as papers need it: they are read on another day.
+func (f *Frame) Stamp(t time.Time) string { return t.Local().Format("2006-01-02 15:04") }
+
 // Day writes a date.
 func (f *Frame) Day(t time.Time) string { return t.Local().Format(time.DateOnly) }
 

@@ -5,12 +5,14 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
+	"strings"
+	"time"
 
 	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/report"
-	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
 )
 
@@ -21,35 +23,50 @@ func (s *Server) document(r *http.Request) (report.Document, *JobView, error) {
 		return report.Document{}, nil, err
 	}
 	f, j := v.F, v.J
-	d := report.Document{Title: f.T("paper.title", strconv.FormatInt(j.Number, 10)), Units: f.Units, Lang: f.Lang, Words: f.words(), Say: f.telling(), Version: s.Shop.Version(),
-		Made: f.When(s.Shop.Now()), At: s.Shop.Now(), Pump: j.Model.Pump, RecordMark: j.Hash.Mark(), QR: s.URL() + "/t/" + strconv.FormatInt(j.Number, 10)}
+	number := strconv.FormatInt(j.Number, 10)
+	d := report.Document{Title: f.T("paper.title", number), Units: f.Units, Lang: f.Lang, Words: f.words(), Say: f.telling(), Version: s.Shop.Version(),
+		Made: f.Stamp(s.Shop.Now()), At: s.Shop.Now(), Pump: j.Model.Pump, RecordMark: j.Hash.Mark(), QR: s.URL() + "/t/" + number,
+		Drive: j.Booked.Drive, Draft: v.Open, Running: f.T("paper.running", j.Model.Pump.Name, j.Booked.Serial, number)}
 	d.Shop, d.ShopLines, d.Paper = f.shopLines()
 	if f.Shop != nil {
 		d.Currency = f.Shop.Currency
 	}
-	if err := v.overview(); err != nil {
-		return d, nil, err
-	}
-	d.Job = append(d.Job, report.Fact{Name: f.T("job.word"), Value: strconv.FormatInt(j.Number, 10)})
-	for _, q := range v.Facts {
-		d.Job = append(d.Job, report.Fact{Name: q.Word, Value: q.Value})
-	}
-	d.Job = append(d.Job, report.Fact{Name: f.T("book.complaint"), Value: j.Booked.Complaint})
+	v.paperFacts(&d)
 	if err := v.paperHolds(&d); err != nil {
 		return d, nil, err
 	}
-	v.paperWork(&d)
+	if err := s.paperWork(r, v, &d); err != nil {
+		return d, nil, err
+	}
 	v.paperBill(&d)
 	return d, v, s.paperPhotos(r, v, &d)
+}
+
+// paperFacts says whose pump it is and what was said of it. Model and drive come from the report itself.
+func (v *JobView) paperFacts(d *report.Document) {
+	f, b := v.F, v.J.Booked
+	add := func(key, value string) {
+		if value != "" {
+			d.Job = append(d.Job, report.Fact{Name: f.T(key), Value: value})
+		}
+	}
+	add("book.customer", b.CustomerName)
+	add("book.serial", b.Serial)
+	add("job.word", strconv.FormatInt(v.J.Number, 10))
+	add("book.fluid", b.Fluid)
+	add("book.hours", b.Hours)
+	add("book.litres", b.Litres)
+	add("book.with", b.With)
+	add("job.opened", f.Stamp(v.J.Opened))
+	add("job.changed", f.Stamp(v.J.Changed))
+	add("book.complaint", b.Complaint)
 }
 
 func (f *Frame) shopLines() (name string, lines []string, paper string) {
 	if f.Shop == nil {
 		return "evenstroke", nil, report.A4
 	}
-	if f.Shop.Address != "" {
-		lines = append(lines, f.Shop.Address)
-	}
+	lines = addressLines(f.Shop.Address)
 	if f.Shop.Phone != "" {
 		lines = append(lines, f.Shop.Phone)
 	}
@@ -57,6 +74,16 @@ func (f *Frame) shopLines() (name string, lines []string, paper string) {
 		lines = append(lines, f.T("frame.demo"))
 	}
 	return f.Shop.Name, lines, f.Shop.Paper
+}
+
+// addressLines is an address as it was typed, a line each.
+func addressLines(text string) (lines []string) {
+	for _, l := range strings.FieldsFunc(text, func(c rune) bool { return c == '\n' || c == '\r' }) {
+		if l = strings.TrimSpace(l); l != "" {
+			lines = append(lines, l)
+		}
+	}
+	return lines
 }
 
 // paperHolds puts the last verdict of each hold into a report.
@@ -70,49 +97,111 @@ func (v *JobView) paperHolds(d *report.Document) error {
 		if err != nil {
 			return err
 		}
-		d.Holds = append(d.Holds, report.Hold{Heading: v.F.T("hold."+holdKey(h)) + ", " + v.F.When(l.Entry.At), Result: res, Sheet: sheet})
+		d.Holds = append(d.Holds, report.Hold{Heading: v.F.T("hold."+holdKey(h)) + ", " + v.F.Stamp(l.Entry.At), Result: res, Sheet: sheet})
 	}
 	return nil
 }
 
-// paperWork puts the work that was done into a report: who signed what, the torques, the departures.
-func (v *JobView) paperWork(d *report.Document) {
-	any := false
+// paperWork puts the work that was done into a report: who signed what, the torques with their tools, the departures.
+func (s *Server) paperWork(r *http.Request, v *JobView, d *report.Document) error {
+	d.SignOffs = v.signOffs()
+	d.Audited = len(d.SignOffs) > 0
+	if !d.Audited {
+		return nil
+	}
 	for _, st := range v.Work.Steps {
-		if st.State != assess.Done && st.State != assess.Skipped {
+		if st.Wrench == nil || st.State != assess.Done && st.State != assess.Skipped {
 			continue
 		}
-		any = true
-		what := v.F.Told(st.Title)
-		if st.State == assess.Skipped {
-			what = v.F.T("paper.skipped", what)
-			if st.Did != nil {
-				what += ": " + st.Did.Note
+		joint, ok := v.J.Model.Joint(st.Wrench.Joint)
+		if !ok {
+			continue
+		}
+		q := report.Torque{Joint: joint, Read: st.Wrench.Read, Outside: st.Wrench.Got > 0 && !st.Wrench.Within}
+		if st.Did != nil && st.Did.Tool != 0 {
+			item, err := s.Shop.Store().Item(r.Context(), record.Subject{Kind: record.OfTool, ID: st.Did.Tool})
+			if err != nil {
+				return err
+			}
+			if tool, ok := item.Value.(*record.Tool); ok {
+				q.With = tool.Name
+				if tool.Serial != "" {
+					q.With += ", " + tool.Serial
+				}
+				if tool.Due != "" {
+					q.With += ", " + v.F.T("paper.due", tool.Due)
+				}
 			}
 		}
-		if st.Signed != nil {
-			d.SignOffs = append(d.SignOffs, report.SignOff{What: what, Who: v.F.Person(st.Signed.By), When: v.F.When(st.Signed.At)})
-		}
-		if st.Wrench != nil {
-			if joint, ok := v.J.Model.Joint(st.Wrench.Joint); ok {
-				d.Torques = append(d.Torques, report.Torque{Joint: joint, Read: st.Wrench.Read})
-			}
-		}
+		d.Torques = append(d.Torques, q)
 	}
-	if !any {
-		return
-	}
-	d.Audited = true
 	for _, q := range v.Work.Departures {
 		d.Departures = append(d.Departures, q.Departure)
 	}
 	for _, l := range v.J.Findings {
-		text := l.Body.Text
-		if l.Body.Value != "" {
-			text = joinText(text, v.F.Told(l.Body.Size)+" "+l.Body.Value)
-		}
-		d.Job = append(d.Job, report.Fact{Name: v.F.T("paper.finding", l.Body.Part), Value: text})
+		d.Job = append(d.Job, report.Fact{Name: v.F.T("paper.finding", v.F.Told(l.Body.Part)), Value: v.finding(l.Body)})
 	}
+	return nil
+}
+
+// finding is what was seen or measured on a part, in the units of the paper.
+func (v *JobView) finding(b *record.Found) string {
+	if b.Value == "" {
+		return b.Text
+	}
+	value := b.Value
+	if q, err := unit.Parse(b.Value, unit.Length); err == nil {
+		value = v.F.Units.Show(q.SI, unit.Length)
+	}
+	return joinText(b.Text, v.F.Told(b.Size)+" "+value)
+}
+
+// signOffs says who signed the steps off, a line for each phase and person; a step that was left out has a line of its own.
+func (v *JobView) signOffs() (out []report.SignOff) {
+	f := v.F
+	type run struct {
+		phase    assess.Phase
+		who      int64
+		from, to time.Time
+		n        int
+	}
+	var runs []run
+	for _, st := range v.Work.Steps {
+		switch {
+		case st.Signed == nil:
+		case st.State == assess.Skipped:
+			what := f.T("paper.skipped", f.Told(st.Title))
+			if st.Did != nil {
+				what += ": " + st.Did.Note
+			}
+			out = append(out, report.SignOff{What: what, Who: f.Person(st.Signed.By), When: f.Stamp(st.Signed.At)})
+		case st.State == assess.Done:
+			at := slices.IndexFunc(runs, func(q run) bool { return q.phase == st.Phase && q.who == st.Signed.By })
+			if at < 0 {
+				runs, at = append(runs, run{st.Phase, st.Signed.By, st.Signed.At, st.Signed.At, 0}), len(runs)
+			}
+			q := &runs[at]
+			q.n++
+			if st.Signed.At.Before(q.from) {
+				q.from = st.Signed.At
+			}
+			if st.Signed.At.After(q.to) {
+				q.to = st.Signed.At
+			}
+		}
+	}
+	slices.SortStableFunc(runs, func(a, b run) int {
+		return slices.Index(assess.Phases(), a.phase) - slices.Index(assess.Phases(), b.phase)
+	})
+	lines := make([]report.SignOff, len(runs), len(runs)+len(out))
+	for i, q := range runs {
+		when := f.Stamp(q.from)
+		if to := f.Stamp(q.to); to != when {
+			when += " – " + to
+		}
+		lines[i] = report.SignOff{What: f.T("phase."+string(q.phase)) + ": " + f.T("paper.steps", q.n), Who: f.Person(q.who), When: when}
+	}
+	return append(lines, out...)
 }
 
 func (v *JobView) paperBill(d *report.Document) {
@@ -128,7 +217,7 @@ func (v *JobView) overrideWords(o record.Line[*record.Overrode]) string {
 	if c := v.F.verdictChip(word); c.Word != "" {
 		word = c.Word
 	}
-	return v.F.T("paper.override", v.F.Person(o.Entry.By), v.F.When(o.Entry.At), word, o.Body.Reason)
+	return v.F.T("paper.override", v.F.Person(o.Entry.By), v.F.Stamp(o.Entry.At), word, o.Body.Reason)
 }
 
 func (v *JobView) priceLines() ([]report.PriceLine, string) {
@@ -153,10 +242,7 @@ func (v *JobView) signature() *report.Signature {
 	if h == nil {
 		return nil
 	}
-	g := &report.Signature{Name: h.Body.To, When: v.F.When(h.Entry.At), Role: v.F.T("paper.customer"), SVGPath: h.Body.Signature}
-	if g.SVGPath != "" {
-		g.ViewBox = [4]float64{0, 0, 1000, 300}
-	}
+	g := &report.Signature{Name: h.Body.To, When: v.F.Stamp(h.Entry.At), Role: v.F.T("paper.customer"), SVGPath: h.Body.Signature}
 	return g
 }
 
@@ -173,93 +259,9 @@ func (s *Server) paperPhotos(r *http.Request, v *JobView, d *report.Document) er
 		if err != nil {
 			return err
 		}
-		d.Photos = append(d.Photos, report.Photo{Caption: l.Body.Caption, JPEG: p.Data, When: v.F.When(l.First.At), Who: v.F.Person(l.First.By)})
+		d.Photos = append(d.Photos, report.Photo{Caption: l.Body.Caption, JPEG: p.Data, When: v.F.Stamp(l.First.At), Who: v.F.Person(l.First.By)})
 	}
 	return nil
-}
-
-// customerPaper gathers the page for the one who brought the pump.
-func (s *Server) customerPaper(r *http.Request) (report.Customer, error) {
-	v, err := s.jobView(r, &Form{}, "job.report")
-	if err != nil {
-		return report.Customer{}, err
-	}
-	f, j := v.F, v.J
-	c := report.Customer{For: j.Booked.CustomerName, Lang: f.Lang, Words: f.words(), Version: s.Shop.Version(), Made: f.When(s.Shop.Now()), At: s.Shop.Now(),
-		RecordMark: j.Hash.Mark(), Facts: []report.Fact{{Name: f.T("job.word"), Value: strconv.FormatInt(j.Number, 10)}, {Name: f.T("book.model"), Value: j.Booked.Model},
-			{Name: f.T("book.serial"), Value: j.Booked.Serial}, {Name: f.T("job.opened"), Value: f.Day(j.Opened)}}}
-	c.Shop, c.ShopLines, c.Paper = f.shopLines()
-	if f.Shop != nil {
-		c.Currency = f.Shop.Currency
-		if f.Shop.Demo {
-			c.Note = f.T("frame.demo")
-		}
-		if f.Shop.Phone != "" {
-			c.Ask = []string{f.Shop.Name + ", " + f.Shop.Phone}
-		}
-	}
-	c.Brought = []string{j.Booked.Complaint}
-	if j.Booked.With != "" {
-		c.Brought = append(c.Brought, f.T("paper.with", j.Booked.With))
-	}
-	if err := v.customerFound(&c); err != nil {
-		return c, err
-	}
-	c.Done = v.customerDone()
-	c.Prices, c.Total = v.priceLines()
-	for _, o := range v.J.Overrides {
-		c.Overrides = append(c.Overrides, v.overrideWords(o))
-	}
-	c.Signature = v.signature()
-	return c, nil
-}
-
-// customerFound says in plain words what was found and what was proved.
-func (v *JobView) customerFound(c *report.Customer) error {
-	f := v.F
-	if l := v.J.Verdict(record.AsFound); l != nil {
-		res, _, err := assess.Recall(l.Body)
-		if err != nil {
-			return err
-		}
-		if len(res.Sets) > 0 && len(res.Sets[0].Paths) > 0 {
-			for _, p := range res.Sets[0].Paths {
-				c.Found = append(c.Found, f.T("paper.leaks", p))
-			}
-		} else {
-			c.Found = append(c.Found, f.T("paper.sound"))
-		}
-	}
-	for _, l := range v.J.Findings {
-		if l.Body.Text != "" {
-			c.Found = append(c.Found, l.Body.Part+": "+l.Body.Text)
-		}
-	}
-	if l := v.J.Verdict(record.AsLeft); l != nil {
-		res, _, err := assess.Recall(l.Body)
-		if err != nil {
-			return err
-		}
-		c.Verdict = l.Body.Word
-		c.Proof = f.T("paper.proof", f.Units.Show(v.J.Model.Limits.Rated, unit.Pressure), f.Units.Show(res.Verdict.Limit, unit.Time))
-	}
-	return nil
-}
-
-// customerDone lists what became of the parts.
-func (v *JobView) customerDone() []string {
-	var out []string
-	if v.J.Chosen == nil {
-		return nil
-	}
-	for _, part := range v.J.Model.Parts {
-		a, ok := v.J.Chosen.Body.Parts[part.Name]
-		if !ok || pump.Action(a) == pump.Keep {
-			continue
-		}
-		out = append(out, part.Name+": "+v.F.action(pump.Action(a)))
-	}
-	return out
 }
 
 // sendPDF answers with a PDF made whole before anything is sent.
@@ -330,24 +332,4 @@ func sendHTML(w http.ResponseWriter, write func(io.Writer) error) error {
 	w.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'")
 	_, err := buf.WriteTo(w)
 	return wrote(err)
-}
-
-type tagPage struct {
-	*JobView
-	QR     string
-	Target string
-}
-
-// tag is the page that is printed and tied to the pump.
-func (s *Server) tag(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.jobView(r, &Form{}, "job.tag")
-	if err != nil {
-		return err
-	}
-	d := &tagPage{JobView: v, Target: s.URL() + "/t/" + strconv.FormatInt(v.J.Number, 10)}
-	if d.QR, err = qrSVG(d.Target, v.F.T("tag.qr", strconv.FormatInt(v.J.Number, 10))); err != nil {
-		return err
-	}
-	v.F.Data, v.F.Main = d, "tagpage"
-	return s.render(w, http.StatusOK, "tag", "frame.html", v.F)
 }

@@ -12,7 +12,7 @@ import (
 func qrSVG(content, title string) (string, error) {
 	code, err := qr.EncodeText(content, qr.Medium)
 	if err != nil {
-		return "", fmt.Errorf("web: a square code: %w", err)
+		return "", fmt.Errorf("web: a QR code: %w", err)
 	}
 	const quiet = 4
 	n := code.Size()

@@ -87,6 +87,7 @@ func (s *Server) jobRoutes(in func(string, action)) {
 	in("POST /jobs/{job}/reopen", s.post(s.reopen, s.viewJob))
 	in("GET /jobs/{job}/history", s.get(s.viewHistory))
 	in("GET /jobs/{job}/tag", s.tag)
+	in("GET /jobs/{job}/tag.pdf", s.tagPDF)
 	in("GET /jobs/{job}/report", s.reportPage)
 	in("GET /jobs/{job}/report.pdf", s.reportPDF)
 	in("GET /jobs/{job}/customer", s.customerPage)

@@ -75,7 +75,7 @@ var ways = []way{
 	{route: "POST /jobs/{job}/hand", path: "/jobs/%J/hand", form: "to=x", who: record.Technician, token: "write"},
 	{route: "POST /jobs/{job}/close", path: "/jobs/%J/close", form: "good=no&closereason=x", who: record.Technician, token: "write", fresh: true},
 	{route: "POST /jobs/{job}/reopen", path: "/jobs/%J/reopen", form: "reason=x", who: record.Technician, token: "write"},
-	{route: "GET /jobs/{job}/history", path: "/jobs/%J/history", who: record.Technician, token: "read"}, {route: "GET /jobs/{job}/tag", path: "/jobs/%J/tag", who: record.Technician, token: "read"},
+	{route: "GET /jobs/{job}/history", path: "/jobs/%J/history", who: record.Technician, token: "read"}, {route: "GET /jobs/{job}/tag", path: "/jobs/%J/tag", who: record.Technician, token: "read"}, {route: "GET /jobs/{job}/tag.pdf", path: "/jobs/%J/tag.pdf", who: record.Technician, token: "read"},
 	{route: "GET /jobs/{job}/report", path: "/jobs/%J/report", who: record.Technician, token: "read"}, {route: "GET /jobs/{job}/report.pdf", path: "/jobs/%J/report.pdf", who: record.Technician, token: "read"},
 	{route: "GET /jobs/{job}/customer", path: "/jobs/%J/customer", who: record.Technician, token: "read"}, {route: "GET /jobs/{job}/customer.pdf", path: "/jobs/%J/customer.pdf", who: record.Technician, token: "read"},
 	{route: "GET /jobs/{job}/archive", path: "/jobs/%J/archive", who: record.Technician, token: "read"},

@@ -168,11 +168,16 @@ func (s *Server) viewChoose(w http.ResponseWriter, r *http.Request, form *Form) 
 }
 
 func (f *Frame) action(a pump.Action) string {
-	key := map[pump.Action]string{pump.Keep: "keep", pump.Replace: "replace", pump.TurnOver: "turn", pump.Lap: "lap", pump.Hone: "hone"}[a]
+	key := actionKey(a)
 	if key == "" {
 		return string(a)
 	}
 	return f.T("action." + key)
+}
+
+// actionKey is the key of an action in the catalogue of words, "" for one that is none.
+func actionKey(a pump.Action) string {
+	return map[pump.Action]string{pump.Keep: "keep", pump.Replace: "replace", pump.TurnOver: "turn", pump.Lap: "lap", pump.Hone: "hone"}[a]
 }
 
 func (s *Server) choose(r *http.Request, f *Form) (string, error) {

@@ -180,7 +180,7 @@ func allPages() []string {
 	out := []string{"/", "/board/lanes", "/search", "/search?q=harbour", "/jobs/new", "/jobs/new?serial=ald-0417", "/offline", "/trust", "/healthz", "/door", "/let-in", "/sw.js", "/manifest.webmanifest", "/favicon.ico",
 		"/me", "/catalogue", "/devices/code", "/tokens", "/pumps/1", "/customers/1", "/t/1"}
 	for _, p := range []string{"", "/booked", "/found", "/prove", "/look?hold=as+found", "/look?hold=as+found&watch=w&elapsed_ms=12000", "/readings", "/readings?kind=locked", "/readings?kind=run", "/readings?kind=drips", "/readings?kind=sign",
-		"/findings", "/findings?part=rod", "/choose", "/work", "/step?id=earth", "/step?id=torque+throat+nut", "/step?id=stack+throat+3", "/stack?name=throat", "/hand", "/history", "/tag", "/report", "/report?as=html", "/report.pdf", "/customer", "/customer.pdf", "/archive"} {
+		"/findings", "/findings?part=rod", "/choose", "/work", "/step?id=earth", "/step?id=torque+throat+nut", "/step?id=stack+throat+3", "/stack?name=throat", "/hand", "/history", "/tag", "/tag.pdf", "/tag.pdf?place=8", "/report", "/report?as=html", "/report.pdf", "/customer", "/customer.pdf", "/archive"} {
 		out = append(out, "/jobs/1"+p)
 	}
 	for _, k := range shelves {

@@ -15,7 +15,6 @@ const modules = {
   "form[data-pin]": () => import("./pin.js"),
   "[data-passkey]": () => import("./passkey.js"),
   "form[data-code-from-hash]": () => import("./hash.js"),
-  "[data-print]": () => import("./print.js"),
 };
 const started = new WeakMap(); // element → selectors already started
 

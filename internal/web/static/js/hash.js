@@ -1,4 +1,4 @@
-// A code that came in the fragment of the address (as from a square code) is put into its field. A fragment is never sent, so it stands in no
+// A code that came in the fragment of the address (as from a QR code) is put into its field. A fragment is never sent, so it stands in no
 // log; it is taken out of the address at once.
 
 export function start(form) {
