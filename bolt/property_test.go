@@ -127,10 +127,10 @@ func TestScatterAgainstDraws(t *testing.T) {
 	}
 	const n = 200_000
 	for i, s := range []Scatter{
-		{Thread: th, Bearing: 0.03, Torque: 37, Tool: 0.04, MuThread: Range{0.08, 0.16, Even}, MuBearing: Range{0.08, 0.16, Even}},
-		{Thread: th, Bearing: 0.03, Torque: 37, Tolerance: 4, Tool: 0.06, Reading: 0.5, MuThread: Range{0.10, 0.14, TwoSigma}, Shared: true},
-		{Thread: th, Bearing: 0.03, Torque: 37, Tolerance: 4, Tool: 0.04, MuThread: Range{0.20, 0.35, TwoSigma}, MuBearing: Range{0.04, 0.10, ""}},
-		{Thread: th, Bearing: 0.03, Torque: 37, Tolerance: 12, Tool: 0.3, Reading: 3, MuThread: Range{0.08, 0.16, Even}, Shared: true},
+		{Thread: th, Bearing: 0.03, Torque: 52, Tool: 0.04, MuThread: Range{0.08, 0.16, Even}, MuBearing: Range{0.08, 0.16, Even}},
+		{Thread: th, Bearing: 0.03, Torque: 52, Tolerance: 5, Tool: 0.06, Reading: 0.5, MuThread: Range{0.10, 0.14, TwoSigma}, Shared: true},
+		{Thread: th, Bearing: 0.03, Torque: 52, Tolerance: 5, Tool: 0.04, MuThread: Range{0.20, 0.35, TwoSigma}, MuBearing: Range{0.04, 0.10, ""}},
+		{Thread: th, Bearing: 0.03, Torque: 52, Tolerance: 12, Tool: 0.3, Reading: 3, MuThread: Range{0.08, 0.16, Even}, Shared: true},
 		{Thread: th, Bearing: 0.03, Torque: 9, Tool: 0.005, Reading: 0.2, MuThread: Exactly(0.12), MuBearing: Exactly(0.12)},
 	} {
 		exact, err := s.Clamp()
@@ -211,7 +211,7 @@ func TestBadInput(t *testing.T) {
 		"LongTorque":      func() (float64, error) { return LongTorque(1, Contact{th, 0, 0.1, 0.1}) },
 		"Breakaway":       func() (float64, error) { return Breakaway(nan, good) },
 		"NutFactor":       func() (float64, error) { return NutFactor(Contact{th, nan, 0.1, 0.1}) },
-		"ShortClamp":      func() (float64, error) { return ShortClamp(0, 37, 0.024) },
+		"ShortClamp":      func() (float64, error) { return ShortClamp(0, 52, 0.024) },
 		"AreaBearing":     func() (float64, error) { return AreaBearing(0.02, 0.03) },
 		"YieldPreload nu": func() (float64, error) { return YieldPreload(th, 0, 640e6, 0.1, 1.2) },
 		"EquivalentStress": func() (float64, error) {
@@ -223,8 +223,8 @@ func TestBadInput(t *testing.T) {
 		"LoadFactor":    func() (float64, error) { return LoadFactor(0, 0) },
 		"ResidualClamp": func() (float64, error) { return ResidualClamp(1e4, 1e3, 1.1) },
 		"BoltForce":     func() (float64, error) { return BoltForce(1e4, nan, 0.1) },
-		"OnScale":       func() (float64, error) { return OnScale(37, -1) },
-		"WrenchSetting": func() (float64, error) { return WrenchSetting(37, 0, 0.05, 0) },
+		"OnScale":       func() (float64, error) { return OnScale(52, -1) },
+		"WrenchSetting": func() (float64, error) { return WrenchSetting(52, 0, 0.05, 0) },
 	} {
 		v, err := f()
 		var re *num.RangeError

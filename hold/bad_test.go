@@ -22,7 +22,7 @@ func TestBadHoldSheets(t *testing.T) {
 		"no pump":              {"hold: 1\nreadings: []\n", "pump: found nothing"},
 		"unknown key":          {top + "gage: {}\nreadings: []\n", `gage: found an unknown key`},
 		"spelling":             {top + "readings: []\nseriel: a\n", `did you mean "serial"?`},
-		"no unit":              {top + "readings:\n  - {creep: up, pressure: 3300, travel: 60 mm, time: 9 s}\n", `x.yaml:4: readings[1].pressure: found "3300" has no unit`},
+		"no unit":              {top + "readings:\n  - {creep: up, pressure: 2330, travel: 60 mm, time: 9 s}\n", `x.yaml:4: readings[1].pressure: found "2330" has no unit`},
 		"wrong unit":           {top + "readings:\n  - {creep: up, pressure: 60 mm, travel: 60 mm, time: 9 s}\n", `found "60 mm" is a length; expected a pressure`},
 		"negative":             {top + "readings:\n  - {creep: up, pressure: -3 bar, travel: 60 mm, time: 9 s}\n", "above 0"},
 		"nan":                  {top + "readings:\n  - {creep: up, pressure: NaN bar, travel: 60 mm, time: 9 s}\n", "readings[1].pressure"},

@@ -6,7 +6,7 @@ import (
 	"github.com/evenstroke/evenstroke/pump"
 )
 
-// differential is a force-held pump as a literal: invented, 30 mm bore, 21.2 mm rod, 100 mm stroke, rated 228 bar.
+// differential is a force-held pump as a literal: invented, 30 mm bore, 21.2 mm rod, 100 mm stroke, rated 214 bar.
 func differential() *pump.Pump {
 	return &pump.Pump{
 		Name: "test differential", Bore: 0.030, Rod: 0.0212, Stroke: 0.100,
@@ -20,7 +20,7 @@ func differential() *pump.Pump {
 		Outlets: []pump.Outlet{{Name: "drain valve", Kind: "drain", From: pump.Line, To: pump.Pail}, {Name: "outside", Kind: "fitting", From: pump.Line, To: pump.Air}},
 		Drive:   pump.Drive{Kind: pump.ForceHeld, ForceUp: 8000, ForceDown: 8000, FreeSpeed: 0.5, Changeover: 0.06},
 		Hose:    pump.Hose{Length: 15, Bore: 0.00635, Expansion: 1.5e-12, Fittings: 50e-6},
-		Limits:  pump.Limits{Rated: 22.8e6, Hold: 20.7e6, StrokeTime: 60, HoldFor: 60},
+		Limits:  pump.Limits{Rated: 21.4e6, Hold: 20.7e6, StrokeTime: 60, HoldFor: 60},
 	}
 }
 

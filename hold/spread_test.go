@@ -31,8 +31,8 @@ func workload(t testing.TB) map[string]struct {
 		p *pump.Pump
 		s *Sheet
 	}{
-		"stall, one leak":         {demo("orrin-30"), with(timed(Creep, pump.Up, 22.7e6, 0.06, 14.2), still(pump.Down, 30))},
-		"stall, a small leak":     {demo("orrin-30"), with(timed(Creep, pump.Up, 22.7e6, 0.009, 30), still(pump.Down, 30))},
+		"stall, one leak":         {demo("orrin-30"), with(timed(Creep, pump.Up, 16e6, 0.06, 14.2), timed(Still, pump.Down, 16e6, 0.5e-3, 30))},
+		"stall, a small leak":     {demo("orrin-30"), with(timed(Creep, pump.Up, 16e6, 0.009, 30), timed(Still, pump.Down, 16e6, 0.5e-3, 30))},
 		"stall, nothing":          {differential(), with(still(pump.Up, 60), still(pump.Down, 60), drops(0))},
 		"stall, several leaks":    {differential(), with(timed(Creep, pump.Up, 20.7e6, 0.06, 14), timed(Creep, pump.Down, 20.7e6, 0.02, 14), drops(30))},
 		"stall, four valves":      {fourValve(), with(timed(Creep, pump.Up, 15e6, 0.03, 20), timed(Creep, pump.Down, 15e6, 0.01, 20))},

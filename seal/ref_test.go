@@ -66,10 +66,11 @@ func TestRef(t *testing.T) {
 		"Gap": ofNums("h", func(x []float64) (float64, error) {
 			return Gap(Closure{x[0], x[1]}, x[2], x[3], x[4])
 		}, "h0", "qc", "n", "s", "E"),
-		"Stack":   stackCase,
-		"Squeeze": ofNums("squeeze", func(x []float64) (float64, error) { return Squeeze(x[0], x[1]) }, "c", "t"),
-		"Fill":    ofNums("fill", func(x []float64) (float64, error) { return Fill(x[0], x[1], x[2]) }, "c", "w", "t"),
-		"Stretch": ofNums("stretch", func(x []float64) (float64, error) { return Stretch(x[0], x[1]) }, "d1", "D"),
+		"Stack":             stackCase,
+		"stack under a nut": nutCase,
+		"Squeeze":           ofNums("squeeze", func(x []float64) (float64, error) { return Squeeze(x[0], x[1]) }, "c", "t"),
+		"Fill":              ofNums("fill", func(x []float64) (float64, error) { return Fill(x[0], x[1], x[2]) }, "c", "w", "t"),
+		"Stretch":           ofNums("stretch", func(x []float64) (float64, error) { return Stretch(x[0], x[1]) }, "d1", "D"),
 		"StretchedSection": ofNums("c2", func(x []float64) (float64, error) {
 			return StretchedSection(x[0], x[1], x[2])
 		}, "d1", "c", "D"),

@@ -69,7 +69,7 @@ func (r Range) words(show func(float64) string) string {
 // example shows how a quantity is written.
 func example(d unit.Dim) string {
 	examples := map[unit.Dim]string{
-		unit.Length: "30 mm", unit.Pressure: "3300 psi", unit.Torque: "37 N·m", unit.Time: "90 s", unit.Flow: "18 mL/min",
+		unit.Length: "30 mm", unit.Pressure: "2380 psi", unit.Torque: "52 N·m", unit.Time: "90 s", unit.Flow: "18 mL/min",
 		unit.Volume: "12 mL", unit.Force: "8 kN", unit.Velocity: "0.5 m/s", unit.Temperature: "21 °C", unit.Frequency: "60 /min",
 		unit.KinViscosity: "35 cSt", unit.DynViscosity: "120 mPa·s", unit.Density: "1350 kg/m³", unit.Compliance: "0.05 mL/bar",
 		unit.Ratio: "5 %", unit.TempDiff: "5 K", unit.Angle: "60 °",

@@ -10,11 +10,11 @@ type Value struct {
 	SI   float64 // in the coherent SI unit of Dim
 	U    float64 // standard uncertainty in the same unit (a difference for a temperature); 0 if none was given
 	Dim  Dim     // kind of quantity
-	Unit string  // canonical symbol of the unit as written: "lbf·ft" for "27 ft-lb"
+	Unit string  // canonical symbol of the unit as written: "lbf·ft" for "38 ft-lb"
 	HasU bool    // an uncertainty was written
 }
 
-// In returns v in the unit u: 37 N·m In("lbf·ft") is 27.2897…. The error is an *[Error]: unknown unit or wrong dimension.
+// In returns v in the unit u: 52 N·m In("lbf·ft") is 38.353…. The error is an *[Error]: unknown unit or wrong dimension.
 func (v Value) In(u string) (float64, error) { return FromSI(v.SI, u, v.Dim) }
 
 // String prints the value in its own unit, with its uncertainty if it has one, else with six significant digits at most.

@@ -1,4 +1,4 @@
-// Package unit reads, converts and prints quantities as people write them: "3300 psi", "37 N·m", "0.0005 in",
+// Package unit reads, converts and prints quantities as people write them: "2380 psi", "52 N·m", "0.0005 in",
 // "1 min 20 s", "22.74 ± 0.01 mm".
 //
 // SI inside: [Parse] returns the value in the coherent SI unit of its [Dim], every calculation works on that number, and
@@ -14,7 +14,7 @@
 //
 //   - Pressures are gauge throughout. "psig" and "bar(g)" are read as psi and bar; "psia" and "bara" are refused.
 //   - A comma followed by exactly three digits, with no other separator, is a thousands separator if the part before it has
-//     one to three digits and is not 0 ("3,300 psi" = 3300 psi); otherwise it is a decimal
+//     one to three digits and is not 0 ("2,380 psi" = 2380 psi); otherwise it is a decimal
 //     comma ("0,787 in", "22,74 mm", "22,7400 mm"). A clear decimal comma elsewhere in the same quantity decides the doubtful
 //     one ("22,740 ± 0,010 mm" is 22.740 mm). A length that stays in doubt ("22,740 mm") is refused: at a bench it is a
 //     micrometer reading as often as not. A single point is always decimal. When both occur, the last one is decimal.

@@ -29,9 +29,9 @@ const (
 // Error says in one line what was found, what is expected and how to mend it. Found, Want and Fix are never empty.
 type Error struct {
 	Kind  Kind
-	Found string // `"37 mm" is a length`
+	Found string // `"52 mm" is a length`
 	Want  string // `a torque is needed`
-	Fix   string // `write e.g. 37 N·m or 27.3 lbf·ft`
+	Fix   string // `write e.g. 52 N·m or 38.4 lbf·ft`
 }
 
 // Error returns the three parts in one line. A missing unit is said without Want: the units in Fix tell it.
@@ -61,7 +61,7 @@ func fail(k Kind, d Dim, fix, format string, args ...any) *Error {
 	return &Error{Kind: k, Found: fmt.Sprintf(format, args...), Want: d.article() + " is needed", Fix: fix}
 }
 
-// example returns "write e.g. 3300 psi or 228 bar", with the number the person wrote if there is one.
+// example returns "write e.g. 2380 psi or 164 bar", with the number the person wrote if there is one.
 func example(num string, x float64, d Dim) string {
 	i := d.info()
 	if num == "" {

@@ -7,13 +7,13 @@ import (
 )
 
 func ExampleParse() {
-	v, err := unit.Parse("27 ft-lb", unit.Torque)
+	v, err := unit.Parse("38 ft-lb", unit.Torque)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	fmt.Printf("%.2f %s, written in %s\n", v.SI, v.Dim.SI(), v.Unit)
-	// Output: 36.61 N·m, written in lbf·ft
+	// Output: 51.52 N·m, written in lbf·ft
 }
 
 func ExampleParse_uncertainty() {
@@ -27,22 +27,22 @@ func ExampleParse_uncertainty() {
 }
 
 func ExampleParse_mistakes() {
-	for _, s := range []string{"3300", "37 mm", "3300 pis", "8 psia"} {
+	for _, s := range []string{"2380", "52 mm", "2380 pis", "8 psia"} {
 		_, err := unit.Parse(s, unit.Pressure)
 		fmt.Println(err)
 	}
 	// Output:
-	// "3300" has no unit: write e.g. 3300 psi or 228 bar
-	// "37 mm" is a length, a pressure is needed: write e.g. 37 psi or 2.55 bar
-	// "3300 pis": unknown unit "pis", a pressure is needed: did you mean psi? Otherwise use one of psi, bar, MPa, kPa, Pa
+	// "2380" has no unit: write e.g. 2380 psi or 164 bar
+	// "52 mm" is a length, a pressure is needed: write e.g. 52 psi or 3.59 bar
+	// "2380 pis": unknown unit "pis", a pressure is needed: did you mean psi? Otherwise use one of psi, bar, MPa, kPa, Pa
 	// "8 psia" is an absolute pressure, a gauge pressure is needed: subtract the air pressure (about 14.7 psi or 1.013 bar) and write psi or bar
 }
 
 func ExampleFormat() {
-	fmt.Println(unit.Format(22.75e6, unit.Pressure, "bar", 3))
+	fmt.Println(unit.Format(16.4e6, unit.Pressure, "bar", 3))
 	fmt.Println(unit.Format(0.02274, unit.Length, "in", 4))
 	// Output:
-	// 228 bar
+	// 164 bar
 	// 0.8953 in
 }
 
@@ -52,9 +52,9 @@ func ExampleFormatU() {
 }
 
 func ExampleConvert() {
-	x, err := unit.Convert(37, "N·m", "lbf·in")
+	x, err := unit.Convert(52, "N·m", "lbf·in")
 	fmt.Printf("%.1f %v\n", x, err)
-	// Output: 327.5 <nil>
+	// Output: 460.2 <nil>
 }
 
 func ExampleSystem_Show() {

@@ -20,7 +20,7 @@ const (
 const noValue = "no value"
 
 // Format prints the SI value si of the kind d in the unit u with the given number of significant digits (held to 1…15):
-// "3300 psi", "12 500 psi" (no-break space from five digits on), "0.000500 in", "2.00 N·m", "45.0°". Zeros at the end stand
+// "2380 psi", "12 500 psi" (no-break space from five digits on), "0.000500 in", "2.00 N·m", "45.0°". Zeros at the end stand
 // only as far as digits demand. Between 0.0001 and 1e9 there is no exponent. Zero has no sign. If u is no unit of d the value
 // is printed in SI with the SI symbol. NaN and infinities print as "no value". Parse reads the result back.
 func Format(si float64, d Dim, u string, digits int) string {

@@ -16,14 +16,14 @@ func TestFormat(t *testing.T) {
 		digits int
 		want   string
 	}{
-		{3300 * psi, Pressure, "psi", 3, "3300 psi"},
+		{2380 * psi, Pressure, "psi", 3, "2380 psi"},
 		{3347 * psi, Pressure, "psi", 3, "3350 psi"},
 		{12500 * psi, Pressure, "psi", 3, "12\u00a0500 psi"},
 		{1234567 * psi, Pressure, "psi", 7, "1\u00a0234\u00a0567 psi"},
 		{-12500 * psi, Pressure, "psi", 3, "-12\u00a0500 psi"},
-		{228e5, Pressure, "bar", 3, "228 bar"},
+		{164e5, Pressure, "bar", 3, "164 bar"},
 		{2, Torque, "N·m", 3, "2.00 N·m"},
-		{37, Torque, "Nm", 2, "37 N·m"},
+		{52, Torque, "Nm", 2, "52 N·m"},
 		{0.0005 * 0.0254, Length, "in", 3, "0.000500 in"},
 		{0.02274, Length, "mm", 4, "22.74 mm"},
 		{0.02274, Length, "mm", 6, "22.7400 mm"},
@@ -111,8 +111,8 @@ func TestSystem(t *testing.T) {
 		d    Dim
 		want string
 	}{
-		{m, 22752699, Pressure, "228 bar"}, {i, 22752699, Pressure, "3300 psi"},
-		{m, 36.6, Torque, "36.6 N·m"}, {i, 36.6, Torque, "27.0 lbf·ft"},
+		{m, 16409522, Pressure, "164 bar"}, {i, 16409522, Pressure, "2380 psi"},
+		{m, 51.5, Torque, "51.5 N·m"}, {i, 51.5, Torque, "38.0 lbf·ft"},
 		{m, 0.02274, Length, "22.7 mm"}, {i, 0.02274, Length, "0.895 in"},
 		{m, 12.7e-6, Length, "12.7 µm"}, {i, 12.7e-6, Length, "0.500 thou"}, {m, 0, Length, "0 mm"}, {m, 99e-6, Length, "99.0 µm"}, {m, 101e-6, Length, "0.101 mm"},
 		{m, 18e-6 / 60, Flow, "18.0 mL/min"}, {i, 18e-6 / 60, Flow, "0.609 fl oz/min"},

@@ -15,7 +15,7 @@ const maxRunes = 64
 var spelled = strings.NewReplacer("½", " 1/2", "¼", " 1/4", "¾", " 3/4", "⅛", " 1/8", "⅜", " 3/8", "⅝", " 5/8", "⅞", " 7/8",
 	"⁄", "/", "−", "-", "+/-", "±", "+-", "±", "＋", "+", "．", ".", "，", ",")
 
-// Parse reads one quantity of the kind d as people write it: "3,300 psi", "37 N·m", "27 ft-lb", "5/8 in", "1 1/2 in", "0,787 in",
+// Parse reads one quantity of the kind d as people write it: "2,380 psi", "52 N·m", "38 ft-lb", "5/8 in", "1 1/2 in", "0,787 in",
 // "1 min 20 s", "1:20" (min:s, only for a [Time]), "22.74 ± 0.01 mm", "3000 psi ± 1 %", "22.740(10) mm", "(22.74 ± 0.02) mm (k=2)".
 //
 // A number without a unit is an error, except for a [Ratio], whose unit 1 is never written. The package comment says how commas

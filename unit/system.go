@@ -107,7 +107,7 @@ func (s System) UnitFor(si float64, d Dim) string {
 	return u
 }
 
-// Show prints si with three significant digits in the unit of [System.UnitFor]: "228 bar", "12.7 µm", "18.0 mL/min". A
+// Show prints si with three significant digits in the unit of [System.UnitFor]: "164 bar", "12.7 µm", "18.0 mL/min". A
 // temperature is printed to a tenth of a degree.
 func (s System) Show(si float64, d Dim) string {
 	u := s.UnitFor(si, d)

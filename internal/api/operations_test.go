@@ -105,7 +105,7 @@ func (b *bench) holds(job string) {
 	}
 	b.do(call{method: "POST", path: job + "/verdicts", body: `{"hold": "as lost"}`}).want(422)
 	b.do(call{method: "POST", path: job + "/verdicts", body: `{"hold": "as left", "key": "verdict-1"}`}).want(409)
-	bad := b.do(call{method: "POST", path: job + "/entries", body: `{"kind": "read", "body": {"hold": "as found", "reading": {"creep": "up", "pressure": "3300", "travel": "60 mm", "time": "14.2 s"}}}`}).want(422)
+	bad := b.do(call{method: "POST", path: job + "/entries", body: `{"kind": "read", "body": {"hold": "as found", "reading": {"creep": "up", "pressure": "2330", "travel": "60 mm", "time": "14.2 s"}}}`}).want(422)
 	if bad.text("where") != "pressure" {
 		b.t.Errorf("a pressure without its unit: %s", bad.body)
 	}

@@ -193,8 +193,8 @@ func (b *bench) book() string {
 
 // readings are those of a pump whose upstroke leaks.
 var readings = []string{
-	`{"creep": "up", "pressure": "3300 psi", "travel": "60 mm", "time": "14.2 s"}`,
-	`{"still": "down", "pressure": "3300 psi", "time": "30 s", "seen": "0.5 mm"}`,
+	`{"creep": "up", "pressure": "2330 psi", "travel": "60 mm", "time": "14.2 s"}`,
+	`{"still": "down", "pressure": "2330 psi", "time": "30 s", "seen": "0.5 mm"}`,
 }
 
 func (b *bench) reads(job, hold string) {

@@ -105,7 +105,7 @@ func (w *workshop) random(t *rapid.T, job int64, n int) {
 		case 2:
 			b, corrects = &record.Found{Part: "upper packing", Text: text.Draw(t, "text"), Tool: id("tool", w.tools)}, seq
 		case 3:
-			b = &record.Did{Step: "strip", Tool: id("tool", w.tools), Torque: "37 N·m"}
+			b = &record.Did{Step: "strip", Tool: id("tool", w.tools), Torque: "52 N·m"}
 		case 4:
 			b = &record.Priced{Item: id("price", w.prices), Text: "an hour", Quantity: int64(pick("quantity", 5000)), Each: 9000, Currency: "EUR"}
 		case 5:
@@ -113,7 +113,7 @@ func (w *workshop) random(t *rapid.T, job int64, n int) {
 		case 6:
 			b = &record.Benched{Hold: record.AsLeft, Tool: id("tool", w.tools), Fluid: json.RawMessage(`{"kind": "water", "temperature": "20 °C"}`)}
 		case 7:
-			b = &record.Read{Hold: record.AsLeft, Reading: json.RawMessage(`{"creep":"up","pressure":"3300 psi","travel":"60 mm","time":"14.2 s"}`)}
+			b = &record.Read{Hold: record.AsLeft, Reading: json.RawMessage(`{"creep":"up","pressure":"2330 psi","travel":"60 mm","time":"14.2 s"}`)}
 		case 8:
 			b = &record.Judged{Hold: record.AsLeft, Word: "holds", Meets: 0.97, Engine: "1", Model: "1", Seed: 1 << 63, Sheet: json.RawMessage(`{}`), Result: json.RawMessage(`{"a":1e-300}`), Seqs: []int64{seq}}
 		case 9:

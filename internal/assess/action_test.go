@@ -63,12 +63,12 @@ func TestNextThroughAJob(t *testing.T) {
 	p, text := demoPump(t, "orrin-30")
 	s := &scene{newBook(t, p), p, text}
 	still := func(h record.HoldStage, stroke string) {
-		s.write(&record.Read{Hold: h, Reading: json.RawMessage(`{"still": "` + stroke + `", "pressure": "3300 psi", "time": "60 s"}`)})
+		s.write(&record.Read{Hold: h, Reading: json.RawMessage(`{"still": "` + stroke + `", "pressure": "2330 psi", "time": "60 s"}`)})
 	}
 	s.expect(DoHold, "")
 	s.stage(record.StageFound)
 	s.expect(DoHold, "")
-	s.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "3300 psi"})
+	s.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "2330 psi"})
 	s.expect(DoHold, "") // a watch that has only begun is no reading
 	s.presses(record.AsFound, "1", key{at: 30, press: record.PressEnd})
 	s.expect(LookVerdict, "")

@@ -26,24 +26,24 @@ func whereOf(t *testing.T, err error) string {
 
 func TestCheckReading(t *testing.T) {
 	for _, c := range []struct{ pump, reading, where string }{
-		{"orrin-30", `{"creep": "up", "pressure": "3300 psi", "travel": "60 mm", "time": "14.2 s"}`, "-"},
-		{"orrin-30", `{"creep": "up", "pressure": "3300 psi", "travel": "60 mm", "time": "14.2 s", "note": "🙂 \ud83d\ude00"}`, "-"},
-		{"orrin-30", `{"creep": "sideways", "pressure": "3300 psi", "travel": "60 mm", "time": "14.2 s"}`, "creep"},
-		{"orrin-30", `{"creep": "up", "pressure": "3300", "travel": "60 mm", "time": "14.2 s"}`, "pressure"},
+		{"orrin-30", `{"creep": "up", "pressure": "2330 psi", "travel": "60 mm", "time": "14.2 s"}`, "-"},
+		{"orrin-30", `{"creep": "up", "pressure": "2330 psi", "travel": "60 mm", "time": "14.2 s", "note": "🙂 \ud83d\ude00"}`, "-"},
+		{"orrin-30", `{"creep": "sideways", "pressure": "2330 psi", "travel": "60 mm", "time": "14.2 s"}`, "creep"},
+		{"orrin-30", `{"creep": "up", "pressure": "2330", "travel": "60 mm", "time": "14.2 s"}`, "pressure"},
 		{"orrin-30", `{"creep": "up", "pressure": "60 mm", "travel": "60 mm", "time": "14.2 s"}`, "pressure"},
-		{"orrin-30", `{"creep": "up", "pressure": "3300 psi", "time": "14.2 s"}`, "travel"},
-		{"orrin-30", `{"creep": "up", "pressure": "3300 psi", "travel": "60 mm", "time": "14.2 s", "colour": "red"}`, "colour"},
-		{"orrin-30", `{"creep": "up", "creep": "down", "pressure": "3300 psi", "travel": "60 mm", "time": "14.2 s"}`, "creep"},
-		{"orrin-30", `{"pressure": "3300 psi"}`, ""},
+		{"orrin-30", `{"creep": "up", "pressure": "2330 psi", "time": "14.2 s"}`, "travel"},
+		{"orrin-30", `{"creep": "up", "pressure": "2330 psi", "travel": "60 mm", "time": "14.2 s", "colour": "red"}`, "colour"},
+		{"orrin-30", `{"creep": "up", "creep": "down", "pressure": "2330 psi", "travel": "60 mm", "time": "14.2 s"}`, "creep"},
+		{"orrin-30", `{"pressure": "2330 psi"}`, ""},
 		{"orrin-30", `["creep"]`, ""},
 		{"orrin-30", `{"trace": "log.csv", "drive": "locked"}`, "trace"},
 		// what package hold refuses
 		{"orrin-30", `{"creep": "up", "pressure": "5000 psi", "travel": "60 mm", "time": "14.2 s"}`, "pressure"},
-		{"orrin-30", `{"creep": "up", "pressure": "3300 psi", "travel": "160 mm", "time": "14.2 s"}`, "travel"},
-		{"orrin-30", `{"creep": "up", "pressure": "3300 psi", "travel": "60 mm", "time": "0.1 s"}`, "time"},
-		{"orrin-30", `{"creep": "up", "pressure": "3300 psi", "travel": "60 mm", "time": "14.2 s", "at": "140 mm"}`, "at"},
+		{"orrin-30", `{"creep": "up", "pressure": "2330 psi", "travel": "160 mm", "time": "14.2 s"}`, "travel"},
+		{"orrin-30", `{"creep": "up", "pressure": "2330 psi", "travel": "60 mm", "time": "0.1 s"}`, "time"},
+		{"orrin-30", `{"creep": "up", "pressure": "2330 psi", "travel": "60 mm", "time": "14.2 s", "at": "140 mm"}`, "at"},
 		{"orrin-30", `{"restart": "up", "time": "7 s"}`, "restart"},
-		{"orrin-30", `{"drips": "the ceiling", "pressure": "3300 psi", "time": "60 s", "drops": 3}`, "drips"},
+		{"orrin-30", `{"drips": "the ceiling", "pressure": "2330 psi", "time": "60 s", "drops": 3}`, "drips"},
 		{"orrin-30", `{"run": 20, "pressure": "140 bar", "time": "24 s", "volume": "9 L"}`, "volume"},
 		{"orrin-30", `{"run": 200, "pressure": "140 bar", "time": "2 s", "volume": "0.1 L"}`, "time"},
 		{"tolsk-18", `{"creep": "up", "pressure": "200 bar", "travel": "20 mm", "time": "14.2 s"}`, "creep"},
@@ -96,7 +96,7 @@ func TestCheckPress(t *testing.T) {
 		press record.Pressed
 		where string
 	}{
-		{"orrin-30", record.Pressed{Press: record.PressStart, Stroke: "up", Pressure: "3300 psi"}, "-"},
+		{"orrin-30", record.Pressed{Press: record.PressStart, Stroke: "up", Pressure: "2330 psi"}, "-"},
 		{"orrin-30", record.Pressed{Press: record.PressStart, Stroke: "up"}, "pressure"},
 		{"orrin-30", record.Pressed{Press: record.PressStart, Pressure: "0 psi"}, "pressure"},
 		{"orrin-30", record.Pressed{Press: record.PressStart, Pressure: "5000 psi"}, "pressure"},

@@ -127,11 +127,11 @@ func TestJudgeRefusesWhatItCannotWeigh(t *testing.T) {
 	if err := judge(); record.CodeOf(err) != record.NotAllowed {
 		t.Errorf("no reading: %v", err)
 	}
-	first := b.write(&record.Read{Hold: record.AsFound, Reading: json.RawMessage(`{"creep": "up", "pressure": "200 bar", "travel": "60 mm", "time": "14 s"}`)})
+	first := b.write(&record.Read{Hold: record.AsFound, Reading: json.RawMessage(`{"creep": "up", "pressure": "155 bar", "travel": "60 mm", "time": "14 s"}`)})
 	if err := judge(); err != nil {
 		t.Fatal(err)
 	}
-	seqs := b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "220 bar"}, key{at: 5, press: record.PressTop}, key{at: 5.1, press: record.PressBottom})
+	seqs := b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "160 bar"}, key{at: 5, press: record.PressTop}, key{at: 5.1, press: record.PressBottom})
 	err := judge()
 	var refused *Refused
 	var f *record.Fault
@@ -203,7 +203,7 @@ func TestVerdictIsStoredRecalledAndMadeAgain(t *testing.T) {
 func TestStruckPressMakesAVerdictOld(t *testing.T) {
 	p, text := demoPump(t, "orrin-30")
 	b := newBook(t, p)
-	b.read(record.AsLeft, `{"still": "up", "pressure": "3300 psi", "time": "60 s"}`, `{"still": "down", "pressure": "3300 psi", "time": "60 s"}`)
+	b.read(record.AsLeft, `{"still": "up", "pressure": "2330 psi", "time": "60 s"}`, `{"still": "down", "pressure": "2330 psi", "time": "60 s"}`)
 	out, err := Judge(b.job(), record.AsLeft, p, text, nil, nil, "test", hold.Quick())
 	if err != nil {
 		t.Fatal(err)
@@ -217,7 +217,7 @@ func TestStruckPressMakesAVerdictOld(t *testing.T) {
 		t.Error("current although one of its readings was struck")
 	}
 	b = newBook(t, p)
-	b.read(record.AsLeft, `{"still": "up", "pressure": "3300 psi", "time": "60 s"}`, `{"still": "down", "pressure": "3300 psi", "time": "60 s"}`)
+	b.read(record.AsLeft, `{"still": "up", "pressure": "2330 psi", "time": "60 s"}`, `{"still": "down", "pressure": "2330 psi", "time": "60 s"}`)
 	b.write(out.Body)
 	b.write(&record.Benched{Hold: record.AsLeft, Ruler: "2 mm"})
 	if Current(b.job(), record.AsLeft, p) {
@@ -228,7 +228,7 @@ func TestStruckPressMakesAVerdictOld(t *testing.T) {
 func TestProvisionalVerdictIsNotStored(t *testing.T) {
 	p, text := demoPump(t, "orrin-30")
 	b := newBook(t, p)
-	b.presses(record.AsLeft, "1", key{press: record.PressStart, stroke: "up", pressure: "220 bar"})
+	b.presses(record.AsLeft, "1", key{press: record.PressStart, stroke: "up", pressure: "160 bar"})
 	out, err := Judge(b.job(), record.AsLeft, p, text, nil, &Running{Watch: "1", Elapsed: 50e9}, "test", hold.Quick())
 	if err != nil || out.Body != nil || !out.Provisional || out.Result == nil {
 		t.Errorf("%+v, %v", out, err)
@@ -238,7 +238,7 @@ func TestProvisionalVerdictIsNotStored(t *testing.T) {
 func TestRecallOfDamagedAndOlderVerdicts(t *testing.T) {
 	p, text := demoPump(t, "orrin-30")
 	b := newBook(t, p)
-	b.read(record.AsLeft, `{"still": "up", "pressure": "3300 psi", "time": "60 s"}`)
+	b.read(record.AsLeft, `{"still": "up", "pressure": "2330 psi", "time": "60 s"}`)
 	out, err := Judge(b.job(), record.AsLeft, p, text, nil, nil, "test", hold.Quick())
 	if err != nil {
 		t.Fatal(err)
@@ -284,7 +284,7 @@ func TestRecallOfDamagedAndOlderVerdicts(t *testing.T) {
 func TestHalfTheTimeAfterAChangeover(t *testing.T) {
 	p, _ := demoPump(t, "orrin-30")
 	meets := func(reading string) float64 {
-		s, err := hold.ReadSheet("x", []byte(`{"hold": 1, "pump": "orrin-30", "readings": [{"still": "up", "pressure": "3300 psi", "time": "60 s"}, `+reading+`]}`), nil)
+		s, err := hold.ReadSheet("x", []byte(`{"hold": 1, "pump": "orrin-30", "readings": [{"still": "up", "pressure": "2330 psi", "time": "60 s"}, `+reading+`]}`), nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -296,11 +296,11 @@ func TestHalfTheTimeAfterAChangeover(t *testing.T) {
 	}
 	for _, T := range []float64{20, 30, 45} {
 		b := newBook(t, p)
-		b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "3300 psi"}, key{at: 0.2, press: record.PressTop}, key{at: 0.2 + T, press: record.PressEnd})
+		b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "2330 psi"}, key{at: 0.2, press: record.PressTop}, key{at: 0.2 + T, press: record.PressEnd})
 		made := draftOf(t, b.job(), record.AsFound, p, nil).Sheet.Readings[0]
-		half := meets(fmt.Sprintf(`{"no_changeover": "down", "pressure": "3300 psi", "time": "%g s"}`, made.Time))
-		whole := meets(fmt.Sprintf(`{"no_changeover": "down", "pressure": "3300 psi", "time": "%g s"}`, T))
-		exact := meets(fmt.Sprintf(`{"still": "down", "pressure": "3300 psi", "time": "%g s", "seen": "100 mm"}`, T))
+		half := meets(fmt.Sprintf(`{"no_changeover": "down", "pressure": "2330 psi", "time": "%g s"}`, made.Time))
+		whole := meets(fmt.Sprintf(`{"no_changeover": "down", "pressure": "2330 psi", "time": "%g s"}`, T))
+		exact := meets(fmt.Sprintf(`{"still": "down", "pressure": "2330 psi", "time": "%g s", "seen": "100 mm"}`, T))
 		if math.Abs(half-exact) > 0.025 || whole-exact < 0.025 {
 			t.Errorf("%g s: meets its limit with %.3f, by the half time %.3f, by the whole %.3f", T, exact, half, whole)
 		}

@@ -34,7 +34,7 @@ func words(r hold.Reading) string {
 // two ruler readings.
 func TestPressesMakeReadings(t *testing.T) {
 	start := func(stroke string, more ...string) key {
-		k := key{press: record.PressStart, stroke: stroke, pressure: "220 bar"}
+		k := key{press: record.PressStart, stroke: stroke, pressure: "160 bar"}
 		if len(more) > 0 {
 			k.rod = more[0]
 		}
@@ -51,41 +51,41 @@ func TestPressesMakeReadings(t *testing.T) {
 		ignored []string // beginnings of the reasons
 	}{
 		{"two whole strokes", []key{start("up"), top(5), bottom(35), top(50), end(90)},
-			[]string{"creep up 50 mm ± 28.9 in 5 s at 220 bar", "changeover down 30 s at 220 bar", "changeover up 15 s at 220 bar", "no_changeover down 20 s at 220 bar"}, nil},
+			[]string{"creep up 50 mm ± 28.9 in 5 s at 160 bar", "changeover down 30 s at 160 bar", "changeover up 15 s at 160 bar", "no_changeover down 20 s at 160 bar"}, nil},
 		{"the stroke of the start follows from the first changeover", []key{start(""), bottom(5), top(25), end(25)},
-			[]string{"creep down 50 mm ± 28.9 in 5 s at 220 bar", "changeover up 20 s at 220 bar"}, []string{"nothing can be told"}},
+			[]string{"creep down 50 mm ± 28.9 in 5 s at 160 bar", "changeover up 20 s at 160 bar"}, []string{"nothing can be told"}},
 		{"marks before the first changeover", []key{start("up", "10 mm"), mark(4, "30 mm"), mark(8, "50 mm"), top(12), end(12)},
-			[]string{"creep up 40 mm ± 0.707 in 8 s at 220 bar"}, []string{"the first and the last", "one changeover alone", "nothing can be told"}},
+			[]string{"creep up 40 mm ± 0.707 in 8 s at 160 bar"}, []string{"the first and the last", "one changeover alone", "nothing can be told"}},
 		{"a rod reading at the changeover ends the stroke before it only", []key{start("down", "90 mm"), {at: 20, press: record.PressBottom, rod: "2 mm"}, mark(30, "22 mm"), end(31)},
-			[]string{"creep down 88 mm ± 0.707 in 20 s at 220 bar", "no_changeover up 5.5 s at 220 bar"}, []string{"the first and the last"}},
+			[]string{"creep down 88 mm ± 0.707 in 20 s at 160 bar", "no_changeover up 5.5 s at 160 bar"}, []string{"the first and the last"}},
 		{"marks inside a whole stroke", []key{start("up"), top(5), mark(10, "80 mm"), mark(20, "40 mm"), bottom(30), end(30)},
-			[]string{"creep up 50 mm ± 28.9 in 5 s at 220 bar", "changeover down 25 s at 220 bar"}, []string{"its rod reading is not counted", "its rod reading is not counted", "nothing can be told"}},
+			[]string{"creep up 50 mm ± 28.9 in 5 s at 160 bar", "changeover down 25 s at 160 bar"}, []string{"its rod reading is not counted", "its rod reading is not counted", "nothing can be told"}},
 		{"marks after the last changeover", []key{start("up"), top(5), mark(10, "80 mm"), mark(30, "60 mm"), end(31)},
-			[]string{"creep up 50 mm ± 28.9 in 5 s at 220 bar", "creep down 20 mm ± 0.707 in 20 s at 220 bar"}, []string{"nothing can be told"}},
+			[]string{"creep up 50 mm ± 28.9 in 5 s at 160 bar", "creep down 20 mm ± 0.707 in 20 s at 160 bar"}, []string{"nothing can be told"}},
 		{"nothing moved", []key{start("down", "42 mm"), {at: 60, press: record.PressEnd, rod: "42 mm"}},
-			[]string{"still down 0.707 mm in 60 s at 220 bar"}, nil},
+			[]string{"still down 0.707 mm in 60 s at 160 bar"}, nil},
 		{"moved by less than the ruler tells", []key{start("up", "42 mm"), {at: 60, press: record.PressEnd, rod: "42.5 mm"}},
-			[]string{"still up 0.707 mm in 60 s at 220 bar"}, nil},
-		{"no marks at all", []key{start("down"), end(75)}, []string{"no_changeover down 75 s at 220 bar"}, nil},
+			[]string{"still up 0.707 mm in 60 s at 160 bar"}, nil},
+		{"no marks at all", []key{start("down"), end(75)}, []string{"no_changeover down 75 s at 160 bar"}, nil},
 		{"marks of one second say less than the hour after them", []key{start("down", "42 mm"), mark(1, "42 mm"), end(3600)},
-			[]string{"no_changeover down 3600 s at 220 bar"}, []string{"the first and the last"}},
+			[]string{"no_changeover down 3600 s at 160 bar"}, []string{"the first and the last"}},
 		{"the stroke from the way the rod went", []key{start("", "90 mm"), mark(20, "60 mm"), end(20)},
-			[]string{"creep down 30 mm ± 0.707 in 20 s at 220 bar"}, []string{"nothing can be told"}},
+			[]string{"creep down 30 mm ± 0.707 in 20 s at 160 bar"}, []string{"nothing can be told"}},
 		{"stroke not known", []key{start(""), end(60)}, nil, []string{"on which stroke", "nothing can be told"}},
 		{"the rod went the other way", []key{start("up", "90 mm"), mark(20, "60 mm"), end(20)}, nil, []string{"its watch gives no reading", "the ruler says", "nothing can be told"}},
 		{"farther than a stroke", []key{start("up", "10 mm"), mark(20, "130 mm"), end(20)}, nil, []string{"its watch gives no reading", "the rod went farther", "nothing can be told"}},
-		{"a whole stroke by a ruler that errs", []key{start("up", "10 mm"), mark(20, "111 mm"), end(20)}, []string{"creep up 100 mm ± 0.707 in 20 s at 220 bar"}, []string{"nothing can be told"}},
+		{"a whole stroke by a ruler that errs", []key{start("up", "10 mm"), mark(20, "111 mm"), end(20)}, []string{"creep up 100 mm ± 0.707 in 20 s at 160 bar"}, []string{"nothing can be told"}},
 		{"a changeover at the wrong end", []key{start("up"), bottom(5), top(25), end(25)},
-			[]string{"changeover up 20 s at 220 bar"}, []string{"the watch started on the upstroke", "nothing can be told"}},
+			[]string{"changeover up 20 s at 160 bar"}, []string{"the watch started on the upstroke", "nothing can be told"}},
 		{"a changeover was not pressed", []key{start("up"), top(5), top(45), bottom(75), end(75)},
-			[]string{"creep up 50 mm ± 28.9 in 5 s at 220 bar", "changeover down 30 s at 220 bar"}, []string{"two changeovers at the top", "nothing can be told"}},
-		{"a watch that nobody ended", []key{start("up"), top(5), bottom(35)}, []string{"creep up 50 mm ± 28.9 in 5 s at 220 bar", "changeover down 30 s at 220 bar"}, nil},
-		{"after the end", []key{start("up"), end(60), top(70)}, []string{"no_changeover up 60 s at 220 bar"}, []string{"it lies after the end"}},
-		{"two starts", []key{start("up"), {at: 10, press: record.PressStart, stroke: "up"}, end(60)}, []string{"no_changeover up 60 s at 220 bar"}, []string{"a second start"}},
+			[]string{"creep up 50 mm ± 28.9 in 5 s at 160 bar", "changeover down 30 s at 160 bar"}, []string{"two changeovers at the top", "nothing can be told"}},
+		{"a watch that nobody ended", []key{start("up"), top(5), bottom(35)}, []string{"creep up 50 mm ± 28.9 in 5 s at 160 bar", "changeover down 30 s at 160 bar"}, nil},
+		{"after the end", []key{start("up"), end(60), top(70)}, []string{"no_changeover up 60 s at 160 bar"}, []string{"it lies after the end"}},
+		{"two starts", []key{start("up"), {at: 10, press: record.PressStart, stroke: "up"}, end(60)}, []string{"no_changeover up 60 s at 160 bar"}, []string{"a second start"}},
 		{"no start", []key{top(5), bottom(35), end(40)}, nil, []string{"its watch has no start", "its watch has no start", "its watch has no start"}},
-		{"too soon to tell", []key{start("up"), top(0.2), bottom(30), end(30)}, []string{"changeover down 29.8 s at 220 bar"}, []string{"the first changeover came so soon", "nothing can be told"}},
+		{"too soon to tell", []key{start("up"), top(0.2), bottom(30), end(30)}, []string{"changeover down 29.8 s at 160 bar"}, []string{"the first changeover came so soon", "nothing can be told"}},
 		{"no pressure", []key{{press: record.PressStart, stroke: "up"}, end(60)}, nil, []string{"no pressure was typed", "nothing can be told"}},
-		{"an empty mark", []key{start("up"), {at: 30, press: record.PressMark}, end(60)}, []string{"no_changeover up 60 s at 220 bar"}, []string{"nothing was typed with the mark"}},
+		{"an empty mark", []key{start("up"), {at: 30, press: record.PressMark}, end(60)}, []string{"no_changeover up 60 s at 160 bar"}, []string{"nothing was typed with the mark"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p, _ := demoPump(t, "orrin-30")
@@ -135,14 +135,14 @@ func accounted(t tester, j *record.Job, h record.HoldStage, d Draft) {
 func TestWatchThatBeginsLate(t *testing.T) {
 	p, _ := demoPump(t, "orrin-30")
 	b := newBook(t, p)
-	b.presses(record.AsFound, "1", key{at: 100, press: record.PressStart, stroke: "up", pressure: "220 bar"})
+	b.presses(record.AsFound, "1", key{at: 100, press: record.PressStart, stroke: "up", pressure: "160 bar"})
 	d := draftOf(t, b.job(), record.AsFound, p, &Running{Watch: "1", Elapsed: 130e9})
-	if r := d.Sheet.Readings[0]; words(r) != "no_changeover up 30 s at 220 bar" {
+	if r := d.Sheet.Readings[0]; words(r) != "no_changeover up 30 s at 160 bar" {
 		t.Error(words(r))
 	}
 	b.presses(record.AsFound, "1", key{at: 130, press: record.PressEnd})
 	d = draftOf(t, b.job(), record.AsFound, p, nil)
-	if r := d.Sheet.Readings[0]; words(r) != "no_changeover up 30 s at 220 bar" {
+	if r := d.Sheet.Readings[0]; words(r) != "no_changeover up 30 s at 160 bar" {
 		t.Error(words(r))
 	}
 }
@@ -150,10 +150,10 @@ func TestWatchThatBeginsLate(t *testing.T) {
 func TestWatchesOfTwoDevicesAreTwo(t *testing.T) {
 	p, _ := demoPump(t, "orrin-30")
 	b := newBook(t, p)
-	b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "220 bar"}, key{at: 30, press: record.PressEnd})
+	b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "160 bar"}, key{at: 30, press: record.PressEnd})
 	b.device = 2
-	b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "down", pressure: "220 bar"}, key{at: 40, press: record.PressEnd})
-	b.presses(record.AsLeft, "2", key{press: record.PressStart, stroke: "down", pressure: "220 bar"}, key{at: 50, press: record.PressEnd})
+	b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "down", pressure: "160 bar"}, key{at: 40, press: record.PressEnd})
+	b.presses(record.AsLeft, "2", key{press: record.PressStart, stroke: "down", pressure: "160 bar"}, key{at: 50, press: record.PressEnd})
 	d := draftOf(t, b.job(), record.AsFound, p, nil)
 	if len(d.Sheet.Readings) != 2 || d.Sheet.Readings[0].Time != 30 || d.Sheet.Readings[1].Time != 40 || d.Origins[1].Watch != 2 {
 		t.Errorf("readings %+v, origins %v", d.Sheet.Readings, d.Origins)
@@ -165,10 +165,10 @@ func TestCorrectedAndStruckPresses(t *testing.T) {
 	b := newBook(t, p)
 	seqs := b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "2200 bar"}, key{at: 5, press: record.PressTop},
 		key{at: 5.2, press: record.PressTop}, key{at: 35, press: record.PressBottom})
-	last := b.correct(seqs[0], &record.Pressed{Hold: record.AsFound, Watch: "1", Press: record.PressStart, Stroke: "up", Pressure: "220 bar"})
+	last := b.correct(seqs[0], &record.Pressed{Hold: record.AsFound, Watch: "1", Press: record.PressStart, Stroke: "up", Pressure: "160 bar"})
 	b.write(&record.Struck{Seq: seqs[2], Reason: "pressed twice"})
 	d := draftOf(t, b.job(), record.AsFound, p, nil)
-	if len(d.Sheet.Readings) != 2 || words(d.Sheet.Readings[1]) != "changeover down 30 s at 220 bar" {
+	if len(d.Sheet.Readings) != 2 || words(d.Sheet.Readings[1]) != "changeover down 30 s at 160 bar" {
 		t.Fatalf("readings %+v", d.Sheet.Readings)
 	}
 	if want := fmt.Sprint([]int64{seqs[1], seqs[3], last}); fmt.Sprint(d.Seqs) != want {
@@ -179,14 +179,14 @@ func TestCorrectedAndStruckPresses(t *testing.T) {
 func TestRunningWatch(t *testing.T) {
 	p, _ := demoPump(t, "orrin-30")
 	b := newBook(t, p)
-	b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "220 bar"}, key{at: 5, press: record.PressTop})
-	const first = "creep up 50 mm ± 28.9 in 5 s at 220 bar"
+	b.presses(record.AsFound, "1", key{press: record.PressStart, stroke: "up", pressure: "160 bar"}, key{at: 5, press: record.PressTop})
+	const first = "creep up 50 mm ± 28.9 in 5 s at 160 bar"
 	for _, c := range []struct {
 		r    *Running
 		want string
 		prov bool
 	}{
-		{nil, first, false}, {&Running{Watch: "1", Elapsed: 45e9}, "no_changeover down 20 s at 220 bar", true}, {&Running{Watch: "2", Elapsed: 45e9}, first, false},
+		{nil, first, false}, {&Running{Watch: "1", Elapsed: 45e9}, "no_changeover down 20 s at 160 bar", true}, {&Running{Watch: "2", Elapsed: 45e9}, first, false},
 		{&Running{Watch: "1", Device: 9, Elapsed: 45e9}, first, false}, {&Running{Watch: "1", Device: 1, Elapsed: 3e9}, first, true},
 	} {
 		d := draftOf(t, b.job(), record.AsFound, p, c.r)
@@ -242,7 +242,7 @@ func TestPressesGiveTheSpeedBack(t *testing.T) {
 // walk is what a person presses beside a rod that starts at x.
 func walk(p *pump.Pump, v map[pump.Dir]float64, x float64, dir pump.Dir, zero, stop float64, marks []float64) []key {
 	at := func(x float64) string { return fmt.Sprintf("%.4f mm", 1e3*(x+zero)) }
-	ks := []key{{press: record.PressStart, stroke: dir.String(), pressure: "220 bar", rod: at(x)}}
+	ks := []key{{press: record.PressStart, stroke: dir.String(), pressure: "160 bar", rod: at(x)}}
 	t := 0.0
 	for t < stop {
 		left := x

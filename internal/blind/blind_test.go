@@ -42,6 +42,7 @@ func TestGeneratorStandsAlone(t *testing.T) {
 	}
 }
 
+// small is the set of `go run ./internal/blind/cmd/blind -n 150 -draws 20000 -cases internal/blind/testdata/small.json`.
 func small(t *testing.T) []gen.Case {
 	t.Helper()
 	data, err := os.ReadFile("testdata/small.json")

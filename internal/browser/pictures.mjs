@@ -68,8 +68,8 @@ async function all(shop, browser) {
     await d.go(step);
     await shoot(d, name);
   }
-  await add("read", { hold: "as left", reading: { still: "up", pressure: "228 bar", time: "120 s", seen: "0.5 mm" } });
-  await add("read", { hold: "as left", reading: { still: "down", pressure: "228 bar", time: "120 s", seen: "0.5 mm" } });
+  await add("read", { hold: "as left", reading: { still: "up", pressure: "160 bar", time: "120 s", seen: "0.5 mm" } });
+  await add("read", { hold: "as left", reading: { still: "down", pressure: "160 bar", time: "120 s", seen: "0.5 mm" } });
   await post(shop, d.ctx, `/jobs/${job}/judge`, { key: "pic-judge", hold: "as left" });
   await post(shop, d.ctx, `/jobs/${job}/prices`, { key: "pic-price", item: "2", quantity: "1", text: "", each: "" });
   await d.go(`/jobs/${job}/hand`);

@@ -187,7 +187,7 @@ func TestWords(t *testing.T) {
 		text string
 		want string
 	}{
-		{"Creeps DOWN, 3300 psi", "creeps down 3300 psi"}, {"ALD-0417", "ald-0417 ald 0417"}, {"Müller", "muller"}, {"Mu\u0308ller", "muller"}, {"a a A", "a"}, {"--x--", "x"}, {"-", ""}, {"İzmir", "izmir"},
+		{"Creeps DOWN, 2330 psi", "creeps down 2330 psi"}, {"ALD-0417", "ald-0417 ald 0417"}, {"Müller", "muller"}, {"Mu\u0308ller", "muller"}, {"a a A", "a"}, {"--x--", "x"}, {"-", ""}, {"İzmir", "izmir"},
 		{"ÅNGSTRÖM", "angstrom"}, {"日本 語", "日本 語"}, {"x_1%", "x 1"}, {"", ""}, {"\xff\x00", ""}, {longText(100), strings.Repeat("u", 64)}, {strings.Repeat("語", 40), strings.Repeat("語", 21)},
 	} {
 		if got := strings.Join(Words(c.text), " "); got != c.want {

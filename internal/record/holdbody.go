@@ -67,7 +67,7 @@ func (b *Pressed) Check() error {
 	return first(b.Hold.check(), text("watch", b.Watch, maxKey, true), text("pressure", b.Pressure, short, false), text("rod", b.Rod, short, false))
 }
 
-// Read is one reading in the words of a hold sheet, as {"creep": "up", "pressure": "3300 psi", "travel": "60 mm", "time": "14.2 s"}.
+// Read is one reading in the words of a hold sheet, as {"creep": "up", "pressure": "2330 psi", "travel": "60 mm", "time": "14.2 s"}.
 type Read struct {
 	Hold    HoldStage       `json:"hold"`
 	Reading json.RawMessage `json:"reading"`

@@ -11,7 +11,8 @@
 //	want    Q = 5.757e-8 m³/s
 //	tol     rel 2e-4  because printed to four digits
 //
-// Kinds: standard, published, certified, analytic, independent, limit. A value that came from our own code is not a case.
+// Kinds: standard, published, certified, analytic, independent, limit, practice. A value that came from our own code is not a case.
+// A case of the kind practice is a fact of the trade; its source begins with "common practice, no published source".
 package refcase
 
 import (
@@ -21,8 +22,13 @@ import (
 )
 
 var kinds = map[string]bool{
-	"standard": true, "published": true, "certified": true, "analytic": true, "independent": true, "limit": true,
+	"standard": true, "published": true, "certified": true, "analytic": true, "independent": true, "limit": true, practice: true,
 }
+
+const (
+	practice       = "practice"
+	practiceSource = "common practice, no published source"
+)
 
 // Case is one reference case as written in a file.
 type Case struct {
@@ -172,7 +178,9 @@ func (c *Case) check() error {
 	case c.Name == "" || c.Func == "" || c.Source == "":
 		return fmt.Errorf("case, func and source are all needed")
 	case !kinds[c.Kind]:
-		return fmt.Errorf("kind %q is not one of standard, published, certified, analytic, independent, limit", c.Kind)
+		return fmt.Errorf("kind %q is not one of standard, published, certified, analytic, independent, limit, practice", c.Kind)
+	case (c.Kind == practice) != strings.HasPrefix(c.Source, practiceSource):
+		return fmt.Errorf("a case of the kind %s has a source that begins with %q, and no other kind has", practice, practiceSource)
 	case c.WantError == (len(c.Want) > 0):
 		return fmt.Errorf("want is needed: numbers or `error`, not both")
 	case !c.WantError && c.Because == "":

@@ -28,12 +28,14 @@ func TestParseReadsACase(t *testing.T) {
 
 func TestParseRefuses(t *testing.T) {
 	for name, text := range map[string]string{
-		"unknown line":   "case a\nfoo b\n",
-		"no source":      "case a\nfunc F\nkind limit\nwant error\n",
-		"pin":            "case a\nfunc F\nkind pin\nsource us\nwant error\n",
-		"no unit":        "case a\nfunc F\nkind limit\nsource s\ngiven d=1\nwant error\n",
-		"no reason":      "case a\nfunc F\nkind limit\nsource s\nwant Q = 1 m\ntol rel 1e-3\n",
-		"nothing wanted": "case a\nfunc F\nkind limit\nsource s\n",
+		"unknown line":           "case a\nfoo b\n",
+		"no source":              "case a\nfunc F\nkind limit\nwant error\n",
+		"pin":                    "case a\nfunc F\nkind pin\nsource us\nwant error\n",
+		"no unit":                "case a\nfunc F\nkind limit\nsource s\ngiven d=1\nwant error\n",
+		"no reason":              "case a\nfunc F\nkind limit\nsource s\nwant Q = 1 m\ntol rel 1e-3\n",
+		"practice with a source": "case a\nfunc F\nkind practice\nsource a handbook\nwant error\n",
+		"practice as a limit":    "case a\nfunc F\nkind limit\nsource common practice, no published source: as the trade does it\nwant error\n",
+		"nothing wanted":         "case a\nfunc F\nkind limit\nsource s\n",
 	} {
 		if _, err := Parse("x.ref", text); err == nil {
 			t.Errorf("%s: accepted", name)

@@ -164,7 +164,7 @@ func demoCustomer() Customer {
 		Brought: []string{"A paint pump that creeps when the gun is shut."},
 		Found:   []string{"The packing on the piston let paint by. It was worn out on one side.", "The ball under it had dirt on its seat."},
 		Done:    []string{"New packings on the piston and at the throat.", "A new ball, and its seat turned over to the unused side.", "All joints tightened to the maker's torques."},
-		Verdict: hold.Holds, Proof: "We held it at 228 bar with the gun shut, once up and once down, for a minute each. The rod did not move.",
+		Verdict: hold.Holds, Proof: "We held it at 160 bar with the gun shut, once up and once down, for a minute each. The rod did not move.",
 		Prices: []PriceLine{{"Set of packings, leather and polyethylene", "1", "86.40"}, {"Ball of the piston valve", "1", "12.90"}, {"Work at the bench", "2.5 h", "145.00"}},
 		Total:  "244.30", Currency: "EUR", Ask: []string{"T. Brand, bench 2, extension 417"}, RecordMark: "9f2c 41d7 0b6e", QR: "https://bench.example/c/9f2c41d70b6e",
 		Signature: &Signature{Name: "T. Brand", Role: "Trainer", When: "12 May 2026", PNG: inkPNG()},

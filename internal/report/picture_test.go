@@ -85,7 +85,7 @@ func TestWidth(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	words := []string{"AVATAR", "To,", "Typ", "WAVE.", "228bar", "Größe"}
+	words := []string{"AVATAR", "To,", "Typ", "WAVE.", "160bar", "Größe"}
 	for i, w := range words {
 		p.add(&node{tag: "P", paint: func(q *pen) { q.text(p.face(i%2 == 1), 40, black, 100, 100+60*float64(i), w) }})
 	}

@@ -112,7 +112,7 @@ type seedJob struct {
 func (s *seeder) jobs() {
 	for _, j := range []seedJob{
 		{booked: record.Booked{CustomerName: "Harbour painters", Serial: "ALD-0417", Model: "orrin-30", Complaint: "Creeps at the stall with the gun shut; loses pressure overnight.", Fluid: "deck grey, two-component epoxy", Hours: "310 h", Drive: "air motor"},
-			readings: []string{`{"creep":"up","pressure":"3300 psi","travel":"60 mm","time":"14.2 s"}`, `{"still":"down","pressure":"3300 psi","time":"30 s","seen":"0.5 mm"}`},
+			readings: []string{`{"creep":"up","pressure":"160 bar","travel":"60 mm","time":"14.2 s"}`, `{"still":"down","pressure":"160 bar","time":"30 s","seen":"0.5 mm"}`},
 			choose:   map[string]string{"throat leather ring": "replace", "throat polyethylene ring": "replace", "piston leather ring": "replace", "piston polyethylene ring": "replace", "inlet valve seat": "turn over"}},
 		{booked: record.Booked{CustomerName: "Aldersay slipway", Serial: "ALD-0388", Model: "tolsk-18", Complaint: "Electric. The motor starts every few seconds with the gun shut.", Hours: "95 h", Drive: "electric"},
 			readings: []string{`{"restart":"unknown","time":"6.5 s"}`, `{"locked":"down","pressures":[{"at":"0 s","pressure":"200 bar"},{"at":"5 s","pressure":"175 bar"},{"at":"15 s","pressure":"130 bar"}]}`}},

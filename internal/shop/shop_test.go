@@ -74,7 +74,7 @@ func reading(h record.HoldStage, text string) *record.Read {
 	return &record.Read{Hold: h, Reading: json.RawMessage(text)}
 }
 
-var leftReadings = []string{`{"still":"up","pressure":"3300 psi","time":"60 s","seen":"0.5 mm"}`, `{"still":"down","pressure":"3300 psi","time":"60 s","seen":"0.5 mm"}`, `{"drips":"throat packing","pressure":"3300 psi","time":"60 s","drops":0}`}
+var leftReadings = []string{`{"still":"up","pressure":"2330 psi","time":"60 s","seen":"0.5 mm"}`, `{"still":"down","pressure":"2330 psi","time":"60 s","seen":"0.5 mm"}`, `{"drips":"throat packing","pressure":"2330 psi","time":"60 s","drops":0}`}
 
 func code(t *testing.T, err error, want record.Code) {
 	t.Helper()
@@ -109,8 +109,8 @@ func TestWhatCannotBeReadIsNotKept(t *testing.T) {
 	n := b.book(t, "k1")
 	for name, body := range map[string]record.Body{
 		"a reading without a pressure":   reading(record.AsFound, `{"creep":"up","travel":"60 mm","time":"14 s"}`),
-		"a reading without a unit":       reading(record.AsFound, `{"creep":"up","pressure":"3300","travel":"60 mm","time":"14 s"}`),
-		"an unknown path":                reading(record.AsFound, `{"drips":"bilge","pressure":"3300 psi","time":"60 s","drops":1}`),
+		"a reading without a unit":       reading(record.AsFound, `{"creep":"up","pressure":"2330","travel":"60 mm","time":"14 s"}`),
+		"an unknown path":                reading(record.AsFound, `{"drips":"bilge","pressure":"2330 psi","time":"60 s","drops":1}`),
 		"a torque in millimetres":        &record.Did{Step: "torque throat nut", Torque: "20 mm"},
 		"an unknown step":                &record.Did{Step: "paint it"},
 		"an unknown part":                &record.Found{Part: "sail", Text: "torn"},
@@ -301,7 +301,7 @@ func TestNumbersStandForSomething(t *testing.T) {
 	found := func(tool int64) record.Body {
 		return &record.Found{Part: "rod", Size: "diameter", Value: "21.19 mm", Tool: tool}
 	}
-	torque := func(tool int64) record.Body { return &record.Did{Step: "throat nut", Torque: "37 N·m", Tool: tool} }
+	torque := func(tool int64) record.Body { return &record.Did{Step: "throat nut", Torque: "52 N·m", Tool: tool} }
 	priced := func(item int64) record.Body {
 		return &record.Priced{Item: item, Text: "kit", Quantity: 1000, Each: 9000, Currency: "EUR"}
 	}

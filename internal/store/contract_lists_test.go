@@ -298,7 +298,7 @@ func demoJob(i int) BulkJob {
 	b := booking(fmt.Sprintf("ALD-%05d", i%40_000), fmt.Sprintf("Customer %d of the yard", i%2_000), complaints[i%5])
 	b.Pump, b.Customer = int64(i%40_000)+1, int64(i%2_000)+1
 	entries := []record.Draft{d(b), d(&record.Moved{To: record.StageFound}), d(read(record.AsFound)), d(judged(record.AsFound, "does not hold")),
-		d(&record.Moved{To: record.StageStrip}), d(&record.Found{Part: "piston ball", Text: "pitted"}), d(&record.Did{Step: "throat nut", Torque: "37 N·m"})}
+		d(&record.Moved{To: record.StageStrip}), d(&record.Found{Part: "piston ball", Text: "pitted"}), d(&record.Did{Step: "throat nut", Torque: "52 N·m"})}
 	if i%50 != 0 {
 		entries = append(entries, d(read(record.AsLeft)), d(judged(record.AsLeft, record.Holds)), d(&record.Handed{To: "the mate"}), d(&record.Closed{Good: true}))
 	}

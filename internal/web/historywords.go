@@ -113,7 +113,7 @@ func (f *Frame) rings(rings []any) string {
 	return strings.Join(list, "; ")
 }
 
-// reading writes a reading as it was typed, its kind first: "creep: up, pressure: 3300 psi, …".
+// reading writes a reading as it was typed, its kind first: "creep: up, pressure: 2330 psi, …".
 func (f *Frame) reading(m map[string]any) string {
 	var kind, rest []string
 	for k, v := range m {

@@ -70,6 +70,7 @@ type HoldPage struct {
 	Fluid     string
 	Gauge     string
 	HoldFor   string
+	HoldAt    string // the hold pressure with its unit, which may lie below the rated one
 	HoldPress string
 }
 
@@ -148,7 +149,8 @@ func (s *Server) viewHold(w http.ResponseWriter, r *http.Request, form *Form) er
 	}
 	p := v.J.Model.Pump
 	d := &HoldPage{JobView: v, Stage: h, Cautions: v.cautionsOf(pump.StepHold), CanLock: true, OnlyLock: p.Drive.Kind == pump.Crank,
-		Rated: v.F.Units.Show(p.Limits.Rated, unit.Pressure), HoldFor: v.F.Units.Show(p.Limits.HoldFor, unit.Time), HoldPress: number(v.F.Units, p.Limits.Hold, unit.Pressure)}
+		Rated: v.F.Units.Show(p.Limits.Rated, unit.Pressure), HoldFor: v.F.Units.Show(p.Limits.HoldFor, unit.Time),
+		HoldAt: v.F.Units.Show(p.Limits.Hold, unit.Pressure), HoldPress: number(v.F.Units, p.Limits.Hold, unit.Pressure)}
 	d.presses(h)
 	d.readings(h)
 	if err := d.last(h); err != nil {

@@ -188,7 +188,7 @@ func (y *yard) hostileJob(by shop.By, n int64, part string) int64 {
 	add(&record.Noted{Text: evil})
 	add(&record.Minded{Caution: evil})
 	add(&record.Benched{Hold: record.AsFound, Fluid: json.RawMessage(`{"kind":"water"}`), Gauge: json.RawMessage(`{"range":"400 bar"}`)})
-	add(&record.Read{Hold: record.AsFound, Reading: json.RawMessage(`{"creep":"up","pressure":"3300 psi","travel":"60 mm","time":"14.2 s","note":"<script>alert(1)</script>"}`)})
+	add(&record.Read{Hold: record.AsFound, Reading: json.RawMessage(`{"creep":"up","pressure":"2330 psi","travel":"60 mm","time":"14.2 s","note":"<script>alert(1)</script>"}`)})
 	_, got, err := y.shop.Judge(y.t.Context(), by, n, record.AsFound)
 	if err != nil {
 		y.t.Fatal(err)

@@ -120,7 +120,7 @@ func (b *bench) holdInSpanish(t *testing.T, h record.HoldStage) {
 	b.seen(t, look) // no reading yet
 	b.sent(t, "/jobs/1/judge", url.Values{"hold": {string(h)}})
 	for _, p := range []record.Pressed{
-		{Watch: "a", Press: record.PressStart, Stroke: "up", Pressure: "3300 psi"}, {Watch: "a", Press: record.PressTop, Elapsed: 9000}, {Watch: "a", Press: record.PressMark, Elapsed: 11000},
+		{Watch: "a", Press: record.PressStart, Stroke: "up", Pressure: "2330 psi"}, {Watch: "a", Press: record.PressTop, Elapsed: 9000}, {Watch: "a", Press: record.PressMark, Elapsed: 11000},
 		{Watch: "b", Press: record.PressStart, Stroke: "up"}, {Watch: "b", Press: record.PressBottom, Elapsed: 3000}, {Watch: "b", Press: record.PressEnd, Elapsed: 4000}, {Watch: "b", Press: record.PressTop, Elapsed: 5000},
 		{Watch: "c", Press: record.PressStart, Pressure: "200 bar"}, {Watch: "c", Press: record.PressEnd, Elapsed: 9000}, {Watch: "d", Press: record.PressTop, Elapsed: 10},
 		{Watch: "e", Press: record.PressStart, Locked: true, Pressure: "200 bar"}, {Watch: "e", Press: record.PressTop, Elapsed: 10}, {Watch: "e", Press: record.PressMark, Elapsed: 900},
@@ -129,7 +129,7 @@ func (b *bench) holdInSpanish(t *testing.T, h record.HoldStage) {
 		p.Hold = h
 		b.try(t, &p)
 	}
-	for _, r := range []string{`{"creep":"up","pressure":"3300 psi","travel":"60 mm","time":"14.2 s"}`, `{"creep":"up","pressure":"3300 psi","travel":"1 mm","time":"60 s"}`, `{"still":"down","pressure":"3300 psi","time":"30 s"}`, `{"sign":"spits"}`} {
+	for _, r := range []string{`{"creep":"up","pressure":"2330 psi","travel":"60 mm","time":"14.2 s"}`, `{"creep":"up","pressure":"2330 psi","travel":"1 mm","time":"60 s"}`, `{"still":"down","pressure":"2330 psi","time":"30 s"}`, `{"sign":"spits"}`} {
 		b.add(t, &record.Read{Hold: h, Reading: json.RawMessage(r)})
 	}
 	b.seen(t, look)
@@ -138,7 +138,7 @@ func (b *bench) holdInSpanish(t *testing.T, h record.HoldStage) {
 		b.seen(t, "/jobs/1/readings?hold="+url.QueryEscape(string(h))+"&kind="+kind)
 	}
 	for _, bad := range []url.Values{
-		{"kind": {"creep"}, "pressure": {"3300"}, "pressure.unit": {"psi"}}, {"kind": {"creep"}, "pressure": {"9000 bar"}, "travel": {"3 m"}, "time": {"9 s"}}, {"kind": {"still"}, "pressure": {"60 mm"}, "time": {"9 s"}},
+		{"kind": {"creep"}, "pressure": {"2330"}, "pressure.unit": {"psi"}}, {"kind": {"creep"}, "pressure": {"9000 bar"}, "travel": {"3 m"}, "time": {"9 s"}}, {"kind": {"still"}, "pressure": {"60 mm"}, "time": {"9 s"}},
 		{"kind": {"run"}, "cycles": {"20"}, "pressure": {"100 bar"}}, {"kind": {"run"}, "cycles": {"2000"}, "pressure": {"100 bar"}, "time": {"2 s"}, "volume": {"9 L"}}, {"kind": {"drips"}, "path": {"roof"}, "pressure": {"100 bar"}, "time": {"9 s"}, "drops": {"4"}},
 		{"kind": {"locked"}, "stroke": {"up"}}, {"kind": {"sign"}, "sign": {"hums"}}, {"kind": {"changeover"}, "pressure": {"200 bar"}, "time": {"1 ms"}},
 	} {
@@ -273,7 +273,7 @@ func (b *bench) papersInSpanish(t *testing.T) {
 func TestAScriptHearsSpanish(t *testing.T) {
 	b := newBench(t)
 	b.spanish(t)
-	req, err := http.NewRequest(http.MethodPost, b.url+"/jobs/1/entries", strings.NewReader(`{"key":"p-1","at":"2026-11-25T10:00:00Z","kind":"pressed","body":{"hold":"as found","watch":"w","press":"start","elapsed_ms":0,"stroke":"up","pressure":"3300"}}`))
+	req, err := http.NewRequest(http.MethodPost, b.url+"/jobs/1/entries", strings.NewReader(`{"key":"p-1","at":"2026-11-25T10:00:00Z","kind":"pressed","body":{"hold":"as found","watch":"w","press":"start","elapsed_ms":0,"stroke":"up","pressure":"2330"}}`))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -285,7 +285,7 @@ func TestAScriptHearsSpanish(t *testing.T) {
 	if err := json.Unmarshal([]byte(answer), &p); err != nil || code < 400 {
 		t.Fatalf("%d %s", code, answer)
 	}
-	if p.Where != "pressure" || p.Found != `"3300" no tiene unidad` || p.Want != "una presión" || !strings.HasPrefix(p.Detail, `Presión: se encontró: "3300" no tiene unidad; se espera: una presión; `) {
+	if p.Where != "pressure" || p.Found != `"2330" no tiene unidad` || p.Want != "una presión" || !strings.HasPrefix(p.Detail, `Presión: se encontró: "2330" no tiene unidad; se espera: una presión; `) {
 		t.Errorf("found %q, want %q, mend %q, detail %q", p.Found, p.Want, p.Mend, p.Detail)
 	}
 }

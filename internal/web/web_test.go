@@ -151,8 +151,8 @@ func (b *bench) fill(t testing.TB) {
 	t.Helper()
 	ctx := context.Background()
 	b.add(t, &record.Benched{Hold: record.AsFound, Fluid: json.RawMessage(`{"kind":"water"}`), Gauge: json.RawMessage(`{"range":"400 bar"}`)})
-	b.add(t, &record.Read{Hold: record.AsFound, Reading: json.RawMessage(`{"creep":"up","pressure":"3300 psi","travel":"60 mm","time":"14.2 s"}`)})
-	b.add(t, &record.Pressed{Hold: record.AsFound, Watch: "w", Press: record.PressStart, Stroke: "up", Pressure: "3300 psi"})
+	b.add(t, &record.Read{Hold: record.AsFound, Reading: json.RawMessage(`{"creep":"up","pressure":"2330 psi","travel":"60 mm","time":"14.2 s"}`)})
+	b.add(t, &record.Pressed{Hold: record.AsFound, Watch: "w", Press: record.PressStart, Stroke: "up", Pressure: "2330 psi"})
 	b.add(t, &record.Pressed{Hold: record.AsFound, Watch: "w", Press: record.PressTop, Elapsed: 9000})
 	_, got, err := b.shop.Judge(ctx, shop.By{Who: b.owner}, b.job, record.AsFound)
 	if err != nil {
@@ -262,7 +262,7 @@ func TestEntriesAreTakenOnce(t *testing.T) {
 		req.Header.Set("Sec-Fetch-Site", "same-origin")
 		return b.do(b.client, req)
 	}
-	press := `{"key":"p-1","at":"2026-11-25T10:00:00Z","kind":"pressed","body":{"hold":"as found","watch":"w","press":"start","elapsed_ms":0,"stroke":"up","pressure":"3300 psi"}}`
+	press := `{"key":"p-1","at":"2026-11-25T10:00:00Z","kind":"pressed","body":{"hold":"as found","watch":"w","press":"start","elapsed_ms":0,"stroke":"up","pressure":"2330 psi"}}`
 	code, one := send(press)
 	if code != http.StatusCreated {
 		t.Fatalf("%d %s", code, one)
@@ -273,7 +273,7 @@ func TestEntriesAreTakenOnce(t *testing.T) {
 	}
 	for name, body := range map[string]string{
 		"no JSON": `{`, "no key": `{"kind":"noted","body":{"text":"x"}}`, "unknown field": `{"key":"a","kind":"noted","body":{"text":"x","y":1}}`, "unknown kind": `{"key":"a","kind":"sunk","body":{}}`,
-		"more after the end": press + press, "another body under the key": strings.Replace(press, `"up"`, `"down"`, 1), "no unit": strings.Replace(strings.Replace(press, "p-1", "p-2", 1), "3300 psi", "3300", 1),
+		"more after the end": press + press, "another body under the key": strings.Replace(press, `"up"`, `"down"`, 1), "no unit": strings.Replace(strings.Replace(press, "p-1", "p-2", 1), "2330 psi", "2330", 1),
 	} {
 		code, answer := send(body)
 		var p api.Problem
@@ -288,7 +288,7 @@ func TestBoxesAreChecked(t *testing.T) {
 	for path, form := range map[string]url.Values{
 		"/jobs/new":               {"serial": {"S"}, "model": {"0:orrin-30"}, "customer": {"C"}, "complaint": {"x"}, "hours": {"three weeks"}},
 		"/jobs/1/notes":           {"text": {""}},
-		"/jobs/1/readings":        {"kind": {"creep"}, "hold": {"as found"}, "stroke": {"up"}, "pressure": {"3300"}, "pressure.unit": {"psi"}, "travel": {"x"}},
+		"/jobs/1/readings":        {"kind": {"creep"}, "hold": {"as found"}, "stroke": {"up"}, "pressure": {"2330"}, "pressure.unit": {"psi"}, "travel": {"x"}},
 		"/jobs/1/findings":        {"part": {"rod"}, "size": {"diameter"}, "value": {"wide"}},
 		"/jobs/1/close":           {"good": {"yes"}},
 		"/catalogue/customer/new": {"name": {""}},
@@ -337,8 +337,8 @@ func TestMoney(t *testing.T) {
 }
 
 func TestAQuantityKeepsTheUnitOfItsPage(t *testing.T) {
-	f := &Form{Values: url.Values{"a": {"3300"}, "a.unit": {"psi"}, "b": {"3300 psi"}, "b.unit": {"bar"}, "c": {""}, "c.unit": {"bar"}, "d": {"12,5"}, "d.unit": {"mm"}}}
-	for name, want := range map[string]string{"a": "3300 psi", "b": "3300 psi", "c": "", "d": "12,5 mm"} {
+	f := &Form{Values: url.Values{"a": {"2330"}, "a.unit": {"psi"}, "b": {"2330 psi"}, "b.unit": {"bar"}, "c": {""}, "c.unit": {"bar"}, "d": {"12,5"}, "d.unit": {"mm"}}}
+	for name, want := range map[string]string{"a": "2330 psi", "b": "2330 psi", "c": "", "d": "12,5 mm"} {
 		if got := f.Quantity(name); got != want {
 			t.Errorf("%s: %q, want %q", name, got, want)
 		}

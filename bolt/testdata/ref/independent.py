@@ -68,18 +68,18 @@ def scatter(n, seed, torque, tol, tool, reading, d, p, db, mt, mb, shared):
 
 if __name__ == "__main__":
     print("torque M24x2 20 kN 0.10/0.14 Db 30:", 20e3 * motosh_arm(.024, .002, .10, .14, .030))
-    print("clamp M24x2 37 N·m:", 37 / motosh_arm(.024, .002, .10, .14, .030))
+    print("clamp M24x2 52 N·m:", 52 / motosh_arm(.024, .002, .10, .14, .030))
     print("plane tighten M12x1.75 30 kN:", plane(30e3, .012, .00175, .12, .12, .015065))
     print("plane loosen M24x2 20 kN:", plane(20e3, .024, .002, .10, .14, .030, -1))
     print("jis K M12:", jis_k(.012, .00175, .12, .12, .015065))
     print("mises M24x2 bore 12, 40 kN, mu .12:", mises(40e3, .024, .002, .012, .12))
     print("  -> clamp at 0.9·660 MPa:", 0.9 * 660e6 / mises(1, .024, .002, .012, .12))
     print("mises M12x1.75 solid, 30 kN, mu .12:", mises(30e3, .012, .00175, 0, .12))
-    print("scatter even, separate:", scatter(4000000, 7, 37, 0, .04, .3, .024, .002, .030, ("even", .08, .16), ("even", .08, .16), False))
-    print("scatter 2 sigma, shared, tolerance:", scatter(4000000, 8, 37, 4, .04, .3, .024, .002, .030, ("normal", .08, .16), None, True))
+    print("scatter even, separate:", scatter(4000000, 7, 52, 0, .04, .3, .024, .002, .030, ("even", .08, .16), ("even", .08, .16), False))
+    print("scatter 2 sigma, shared, tolerance:", scatter(4000000, 8, 52, 5, .04, .3, .024, .002, .030, ("normal", .08, .16), None, True))
     a, b = .002 / 2 / pi, thread(.024, .002)[0] / 2 / cos(radians(30)) + .015
     lo, hi = .08, .16
-    print("scatter even shared, closed mean:", 37 * log((a + b * hi) / (a + b * lo)) / (b * (hi - lo)))
-    print("E[F²] closed, tool 0.005:", 37 ** 2 * (1 + .005 ** 2 / 3) / ((a + b * hi) * (a + b * lo)))
+    print("scatter even shared, closed mean:", 52 * log((a + b * hi) / (a + b * lo)) / (b * (hi - lo)))
+    print("E[F²] closed, tool 0.005:", 52 ** 2 * (1 + .005 ** 2 / 3) / ((a + b * hi) * (a + b * lo)))
     print("ratio of clamps class B M12x1.75, Db 15.065:", motosh_arm(.012, .00175, .16, .16, .015065) / motosh_arm(.012, .00175, .08, .08, .015065))
     print("Wentzell SI: F", .85 * 85000 * .334 * LBF, "T", 3619.73 * LBF * INCH, "| 6-4 F", .9 * 120000 * 1.073 * LBF, "T", 21728.25 * LBF * INCH)

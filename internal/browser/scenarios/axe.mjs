@@ -16,12 +16,12 @@ async function data(t, ctx) {
   const job = await bookIn(shop, ctx, "AXE-1"), closed = await bookIn(shop, ctx, "AXE-2"), second = await bookIn(shop, ctx, "AXE-1");
   const add = (n, kind, body) => entry(shop, ctx, n, kind, body);
   await add(job, "noted", { text: "A note." });
-  await add(job, "pressed", { hold: "as found", watch: "wa", press: "start", elapsed_ms: 0, stroke: "up", pressure: "228 bar" });
+  await add(job, "pressed", { hold: "as found", watch: "wa", press: "start", elapsed_ms: 0, stroke: "up", pressure: "160 bar" });
   const gone = await add(job, "pressed", { hold: "as found", watch: "wa", press: "mark", elapsed_ms: 4000, rod: "10 mm" });
   await add(job, "pressed", { hold: "as found", watch: "wa", press: "top", elapsed_ms: 15000 });
   await add(job, "pressed", { hold: "as found", watch: "wa", press: "end", elapsed_ms: 16000 });
   await add(job, "struck", { seq: gone, reason: "misread the rule" });
-  await add(job, "read", { hold: "as found", reading: { still: "down", pressure: "228 bar", time: "60 s", seen: "0.5 mm" } });
+  await add(job, "read", { hold: "as found", reading: { still: "down", pressure: "160 bar", time: "60 s", seen: "0.5 mm" } });
   await post(shop, ctx, `/jobs/${job}/judge`, { key: "axe-judge", hold: "as found" });
   await add(job, "found", { part: "inlet valve seat", text: "A groove." });
   await add(job, "chose", { parts: { "throat leather ring": "replace", "piston leather ring": "replace", "inlet valve seat": "turn over" } });

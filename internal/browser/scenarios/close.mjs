@@ -11,8 +11,8 @@ export default {
     t.ok(/cannot be closed as good/.test(await page.textContent("main")), "the page says why");
     const forced = await post(t.shop, ctx, `/jobs/${job}/close`, { key: "close-forced", good: "yes" });
     t.equal(forced.status(), 403, "status of closing as good all the same");
-    await entry(t.shop, ctx, job, "read", { hold: "as left", reading: { creep: "up", pressure: "228 bar", travel: "60 mm", time: "4 s" } });
-    await entry(t.shop, ctx, job, "read", { hold: "as left", reading: { creep: "down", pressure: "228 bar", travel: "60 mm", time: "4 s" } });
+    await entry(t.shop, ctx, job, "read", { hold: "as left", reading: { creep: "up", pressure: "160 bar", travel: "60 mm", time: "4 s" } });
+    await entry(t.shop, ctx, job, "read", { hold: "as left", reading: { creep: "down", pressure: "160 bar", travel: "60 mm", time: "4 s" } });
     await post(t.shop, ctx, `/jobs/${job}/judge`, { key: "close-judge", hold: "as left" });
     await d.go(`/jobs/${job}/hand`);
     t.equal(await page.textContent(".verdict-word"), "does not hold", "the verdict as left");
@@ -53,7 +53,7 @@ export default {
   async "not proven yet blocks; a technician may not override"(t) {
     const d = await t.tablet({ width: 820, who: ILSE, allow: [/status of 403/] }), { page, ctx } = d;
     const job = await bookIn(t.shop, ctx, "CLOSE-2");
-    await entry(t.shop, ctx, job, "read", { hold: "as left", reading: { still: "up", pressure: "228 bar", time: "3 s", seen: "20 mm" } });
+    await entry(t.shop, ctx, job, "read", { hold: "as left", reading: { still: "up", pressure: "160 bar", time: "3 s", seen: "20 mm" } });
     await post(t.shop, ctx, `/jobs/${job}/judge`, { key: "close-judge-2", hold: "as left" });
     await d.go(`/jobs/${job}/hand`);
     t.equal(await page.textContent(".verdict-word"), "not proven yet", "the verdict of three seconds");

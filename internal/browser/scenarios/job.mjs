@@ -76,7 +76,7 @@ async function holdFound(t, d, job) {
   t.ok(await page.isVisible("details.minded summary"), "read cautions fold into one line");
   const watch = async (stroke, turn, marks) => {
     await press(page, `[data-hold-setup] label:has([value=${stroke}])`);
-    await page.fill("[data-hold-setup] [name=pressure]", "228");
+    await page.fill("[data-hold-setup] [name=pressure]", "160");
     await press(page, "[data-press=start]");
     await sleep(1000); // just after the start a press is taken for a slip
     for (const mm of marks) {
@@ -179,10 +179,10 @@ async function prove(t, d, job) {
     await page.waitForURL((u) => !u.search.includes(`kind=${kind}`) || u.search.includes("done"));
     t.equal(await page.locator("#errors").count(), 0, `the ${kind} is kept`);
   };
-  for (const stroke of ["up", "down"]) await type("still", { stroke, pressure: "228", time: "120", seen: "0.5" });
+  for (const stroke of ["up", "down"]) await type("still", { stroke, pressure: "160", time: "120", seen: "0.5" });
   await d.go(`/jobs/${job}/readings?hold=as%20left&kind=drips`);
   const paths = await page.$$eval("[name=path] option", (o) => o.map((x) => x.value).filter(Boolean));
-  for (const path of paths) await type("drips", { path, pressure: "228", time: "120", drops: "0" });
+  for (const path of paths) await type("drips", { path, pressure: "160", time: "120", drops: "0" });
   await d.go(`/jobs/${job}/prove`);
   await press(page, ".next .primary");
   await page.waitForURL(`**/jobs/${job}/verdict/*`);

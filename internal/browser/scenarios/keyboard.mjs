@@ -63,7 +63,7 @@ export default {
     await page.keyboard.press("ArrowUp");
     await tab(t, page, "[data-hold-setup] [name=pressure]");
     await page.keyboard.press("Control+a");
-    await page.keyboard.type("228");
+    await page.keyboard.type("160");
     t.equal(await page.locator("[data-presses] .press").count(), 0, "presses by what is typed into a field");
     await tab(t, page, "[data-press=start]");
     await page.keyboard.press("Enter");

@@ -35,10 +35,10 @@ export default {
       await page.waitForLoadState();
       t.equal(await page.locator("#errors").count(), 0, `the ${kind} is kept`);
     };
-    await type("as%20found", "creep", { stroke: "up", pressure: "3300 psi", travel: "60", time: "14.2" });
-    await type("as%20found", "still", { stroke: "down", pressure: "228", time: "30", seen: "0.5" });
+    await type("as%20found", "creep", { stroke: "up", pressure: "2330 psi", travel: "60", time: "14.2" });
+    await type("as%20found", "still", { stroke: "down", pressure: "160", time: "30", seen: "0.5" });
     await d.go(`${at}/found`);
-    t.ok((await page.textContent("main")).includes("3300 psi"), "a reading keeps the unit in which it was typed");
+    t.ok((await page.textContent("main")).includes("2330 psi"), "a reading keeps the unit in which it was typed");
     await send("form[action$='/judge'] button", `**${at}/verdict/*`);
     t.equal(await page.textContent(".verdict-word"), "does not hold", "the verdict as found");
     await d.go(`${at}/findings?part=rod`);
@@ -57,7 +57,7 @@ export default {
     else await page.locator(".next .primary").click();
     await page.waitForURL((u) => u.href !== first);
     t.equal(await page.locator("#errors").count(), 0, "the first step is taken");
-    for (const stroke of ["up", "down"]) await type("as%20left", "still", { stroke, pressure: "228", time: "120", seen: "0.5" });
+    for (const stroke of ["up", "down"]) await type("as%20left", "still", { stroke, pressure: "160", time: "120", seen: "0.5" });
     await d.go(`${at}/prove`);
     await send("form[action$='/judge'] button", `**${at}/verdict/*`);
     t.equal(await page.textContent(".verdict-word"), "holds", "the verdict as left");

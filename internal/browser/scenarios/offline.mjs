@@ -126,10 +126,10 @@ export default {
     const why = (await rows(page))[0][1];
     t.ok(/9000 bar/.test(why) && why.length > 30, `the page says why: ${why}`);
     t.ok(await page.isVisible("[data-netstrip]"), "the strip says that something was refused");
-    await page.fill("[data-presses] .mend", "228 bar");
+    await page.fill("[data-presses] .mend", "160 bar");
     await press(page, "[data-presses] .press .row .key:not(.quiet)");
     await until(async () => (await known(t, d, job)).length === 1, "the mended start is with the shop");
-    t.equal((await known(t, d, job))[0].pressure, "228 bar", "its pressure");
+    t.equal((await known(t, d, job))[0].pressure, "160 bar", "its pressure");
     t.note(why);
   },
 

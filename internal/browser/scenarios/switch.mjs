@@ -39,7 +39,7 @@ export default {
   async "units are those of the person"(t) {
     const a = await t.tablet({ width: 820, who: MARA }), b = await t.tablet({ width: 820, who: ILSE });
     const job = await bookIn(t.shop, a.ctx, "SWITCH-2");
-    for (const [d, unit, value] of [[a, "bar", "228"], [b, "psi", "3300"]]) {
+    for (const [d, unit, value] of [[a, "bar", "160"], [b, "psi", "2330"]]) {
       await d.go(`/jobs/${job}/found`);
       t.equal(await d.page.getAttribute("[data-hold-setup] [name=pressure]", "data-unit"), unit, "unit of the pressure");
       t.ok((await d.page.inputValue("[data-hold-setup] [name=pressure]")).startsWith(value.slice(0, 2)), `the pressure of the sheet in ${unit}`);
@@ -53,7 +53,7 @@ export default {
     const same = new Set(Object.values(es).filter((v) => typeof v === "string"));
     const english = Object.entries(en).filter(([k, v]) => typeof v === "string" && v.length > 5 && !v.includes("%") && !same.has(v) && !k.startsWith("report.")).map(([, v]) => v);
     const job = await bookIn(t.shop, ctx, "SWITCH-3");
-    await entry(t.shop, ctx, job, "read", { hold: "as found", reading: { still: "up", pressure: "228 bar", time: "60 s", seen: "0.5 mm" } });
+    await entry(t.shop, ctx, job, "read", { hold: "as found", reading: { still: "up", pressure: "160 bar", time: "60 s", seen: "0.5 mm" } });
     await post(t.shop, ctx, `/jobs/${job}/judge`, { key: "switch-judge", hold: "as found" });
     await entry(t.shop, ctx, job, "chose", { parts: { "throat leather ring": "replace" } });
     const steps = plain(/href="(\/jobs\/\d+\/step\?id=[^"]*)"/.exec(await get(t.shop, ctx, `/jobs/${job}/work`))[1]);

@@ -1,7 +1,7 @@
 // Unsent input outlives a reload, a switch of units, language or look, and a page that was closed by mistake.
 //
 // A draft belongs to an address and a form (its id, or its place) and to the person. A number keeps the unit under which it was
-// typed: comes the page back in other units, the field says "3300 psi". Fields for passwords, PINs and files are never kept.
+// typed: comes the page back in other units, the field says "2330 psi". Fields for passwords, PINs and files are never kept.
 
 import { el } from "./dom.js";
 import { say } from "./words.js";
