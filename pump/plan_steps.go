@@ -255,13 +255,10 @@ func (pl *plan) measure(q Part) {
 	pl.add(s, "measure")
 }
 
-// wearDigits shows a thousandth of a millimetre on a rod of some 20 mm.
-const wearDigits = 5
-
 func wearText(i int, w Wear, qs map[string]Quantity) string {
 	name := func(what string, si float64) string {
 		key := fmt.Sprintf("%s%d", what, i+1)
-		qs[key] = Quantity{SI: si, Dim: unit.Length, Digits: wearDigits}
+		qs[key] = Quantity{SI: si, Dim: unit.Length, Beside: []float64{w.New, w.Min, w.Max}}
 		return "{" + key + "}"
 	}
 	text := w.Size + ": new " + name("new", w.New)

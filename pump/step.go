@@ -119,12 +119,12 @@ type Step struct {
 type Quantity struct {
 	SI     float64
 	Dim    unit.Dim
-	Digits int // significant digits to print; 0 leaves them to the System. A limit of wear needs more than a torque.
+	Beside []float64 // values of the same kind that it must not look like: a new size and its limits
 }
 
 func (q Quantity) text(sys unit.System) string {
-	if q.Digits > 0 {
-		return unit.Format(q.SI, q.Dim, sys.UnitFor(q.SI, q.Dim), q.Digits)
+	if len(q.Beside) > 0 {
+		return sys.Apart(q.Dim, append([]float64{q.SI}, q.Beside...)...)[0]
 	}
 	return sys.Show(q.SI, q.Dim)
 }

@@ -1,15 +1,11 @@
 package assess
 
 import (
-	"fmt"
-	"math"
 	"slices"
-	"strings"
 
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/pump"
-	"github.com/evenstroke/evenstroke/unit"
 )
 
 // suspect is the probability from which a path is suspected: at one in five, opening it too costs less than opening the pump a
@@ -42,6 +38,69 @@ func Suggest(r *hold.Result, p *pump.Pump) pump.Chosen {
 	return chosen
 }
 
+// Cause is the verdict for which the pump is opened: the last one as found, or the last of any hold of before the pump was taken back to be
+// opened again; nil when there is none.
+func Cause(j *record.Job) *record.Line[*record.Judged] {
+	for i := len(j.Verdicts) - 1; i >= 0; i-- {
+		if l := &j.Verdicts[i]; l.Body.Hold == record.AsFound || l.Entry.Seq < j.Round {
+			return l
+		}
+	}
+	return nil
+}
+
+// Proposed is what to do with the parts as far as is known when nobody has chosen yet.
+type Proposed struct {
+	Parts  pump.Chosen
+	Reason map[string]Reason
+}
+
+// Reason is the code of why something is proposed.
+type Reason string
+
+// The reasons.
+const (
+	BySize    Reason = "size"    // a size is past its limit
+	ByVerdict Reason = "verdict" // it serves a path that the verdict suspects
+)
+
+// Propose proposes what Suggest makes of the verdict for which the pump is opened, and a new one for each part that was measured past its
+// limit. Error: that of Recall.
+func Propose(j *record.Job, p *pump.Pump) (Proposed, error) {
+	out := Proposed{pump.Chosen{}, map[string]Reason{}}
+	if l := Cause(j); l != nil {
+		r, _, err := Recall(l.Body)
+		if err != nil {
+			return out, err
+		}
+		out.Parts = Suggest(r, p)
+	}
+	for part := range out.Parts {
+		out.Reason[part] = ByVerdict
+	}
+	for part := range worn(j, p) {
+		out.Parts[part], out.Reason[part] = pump.Replace, BySize
+	}
+	return out, nil
+}
+
+// Unheeded names the parts that were measured past their limit after the choice, or in spite of it, and are not to be replaced.
+func Unheeded(j *record.Job, p *pump.Pump) []string {
+	var out []string
+	for part := range worn(j, p) {
+		if j.Chosen == nil || pump.Action(j.Chosen.Body.Parts[part]) != pump.Replace {
+			out = append(out, part)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// WornSince says whether a part was measured past its limit after an entry.
+func WornSince(j *record.Job, p *pump.Pump, part string, seq int64) bool {
+	return worn(j, p)[part] > seq
+}
+
 // wears says that a part is renewed rather than measured: rings and glands, static seals, balls, seats, valve cartridges.
 func wears(q pump.Part) bool {
 	switch q.Kind {
@@ -59,69 +118,6 @@ func CheckChose(p *pump.Pump, b *record.Chose) error {
 	}
 	if _, err := p.Work(chosen); err != nil {
 		return choiceFault(err)
-	}
-	return nil
-}
-
-// Size is one measured size of a part with its limits.
-type Size struct {
-	Part, Size string
-	New        float64 // m
-	Min, Max   float64 // m; NaN when that side has no limit
-}
-
-// SizeOf finds a size of a part.
-func SizeOf(p *pump.Pump, part, size string) (Size, bool) {
-	q, ok := p.Part(part)
-	if !ok {
-		return Size{}, false
-	}
-	i := slices.IndexFunc(q.Wear, func(w pump.Wear) bool { return w.Size == size })
-	if i < 0 {
-		return Size{}, false
-	}
-	w := q.Wear[i]
-	return Size{Part: part, Size: size, New: w.New, Min: w.Min, Max: w.Max}, true
-}
-
-// A measured size beyond these multiples of the new one is taken for a slip of the pen, or of the unit.
-const (
-	leastSize = 0.5
-	mostSize  = 2
-)
-
-// CheckFound checks a finding: the part and the size are those of the pump, and the value is a length that such a part can have.
-// The error is a *record.Fault whose Where is the field.
-func CheckFound(p *pump.Pump, b *record.Found) error {
-	q, ok := p.Part(b.Part)
-	if !ok {
-		return record.Faultf(record.Invalid, "part", fmt.Sprintf("%.60q", b.Part), "a part of this pump", "")
-	}
-	size, sized := SizeOf(p, b.Part, b.Size)
-	switch {
-	case b.Size != "" && !sized:
-		want := "no size: the sheet gives none for this part"
-		if len(q.Wear) > 0 {
-			var names []string
-			for _, w := range q.Wear {
-				names = append(names, w.Size)
-			}
-			want = "one of " + strings.Join(names, ", ")
-		}
-		return record.Faultf(record.Invalid, "size", fmt.Sprintf("%.60q", b.Size), want, "")
-	case b.Value != "" && b.Size == "":
-		return record.Faultf(record.Invalid, "size", "nothing", "what was measured", "choose the size, or write it as a text")
-	case b.Value == "":
-		return nil
-	}
-	v, ok, err := quantity("value", b.Value, unit.Length, 0, math.MaxFloat64)
-	switch {
-	case err != nil:
-		return err
-	case !ok:
-		return record.Faultf(record.Invalid, "value", fmt.Sprintf("%.60q", b.Value), "a length with its unit", "")
-	case !(v.SI >= leastSize*size.New && v.SI <= mostSize*size.New):
-		return record.Faultf(record.Invalid, "value", fmt.Sprintf("%.60q", b.Value), "a size near the "+unit.Metric().Show(size.New, unit.Length)+" of a new part", "look at the unit")
 	}
 	return nil
 }

@@ -33,10 +33,13 @@ type Job struct {
 	Prices    []Line[*Priced]
 	Handed    *Line[*Handed]
 	Closed    *Line[*Closed]      // nil when it was reopened
+	Round     int64               // Seq of the move that took the pump back to be opened again; 0 while it is opened for the first time
+	Reopened  int64               // Seq of the move that last opened the job again after it was closed; 0 when none did
 	Struck    map[int64]*Entry    // struck entry, in each of its forms → the entry that struck it
 	kinds     []Kind              // of the entries, by Seq-1
 	roots     []int64             // Seq of the first form of each entry, by Seq-1
 	touched   map[HoldStage]int64 // Seq of the last entry that changed what a verdict is made of
+	returned  int64               // Seq of the last move after which an older hand-over does not count
 	entries   []Entry             // all of them
 	opened    []Body              // what they say
 }
@@ -88,6 +91,12 @@ func refold(entries []Entry, opened []Body) (*Job, error) {
 			j.place(&entries[last], &entries[i], j.opened[last])
 		}
 	}
+	if j.Handed != nil && j.Handed.First.Seq < j.returned {
+		j.Handed = nil
+	}
+	if j.Chosen != nil && j.Chosen.First.Seq < j.Round {
+		j.Chosen = nil
+	}
 	j.Number = entries[0].Subject.ID
 	return j, nil
 }
@@ -117,8 +126,26 @@ func (j *Job) step(e *Entry, i int) error {
 		root = j.roots[e.Corrects-1]
 	}
 	j.kinds, j.roots = append(j.kinds, e.Kind), append(j.roots, root)
+	if m, ok := b.(*Moved); ok {
+		j.moved(e.Seq, m.To)
+	}
 	j.Summary.Apply(e, b)
 	return nil
+}
+
+// moved notes what a move undoes, while the job still stands where it was. Back from a proof, a hand-over or a closing to where parts
+// are taken out begins another round: steps, choice and sizes of the round before are of a pump that was put together since. A job that is
+// opened again, or taken back before its hand-over, has the pump in the shop: the hand-over before it does not count.
+func (j *Job) moved(seq int64, to Stage) {
+	if to.Before(StageBuild) && !j.Stage.Before(StageProve) {
+		j.Round = seq
+	}
+	if j.Stage == StageClosed {
+		j.Reopened = seq
+	}
+	if j.Stage == StageClosed || to.Before(StageHand) {
+		j.returned = seq
+	}
 }
 
 // refers checks the entry that a correction or a strike names.

@@ -114,6 +114,12 @@ func TestMayClose(t *testing.T) {
 		{"override without a verdict", []Body{&Overrode{Reason: "r"}}, true, ""}, {"override after it", []Body{reading, fails, &Overrode{Reason: "r"}}, true, ""},
 		{"override before it", []Body{&Overrode{Reason: "r"}, reading, fails}, false, "does not hold"},
 		{"an old override corrected after it", []Body{&Overrode{Reason: "r"}, reading, fails, correct(2, &Overrode{Reason: "R"})}, false, "does not hold"},
+		{"holds, but opened again since", []Body{reading, holds, &Closed{Reason: "r"}, &Moved{To: StageHand}}, false, "opened again"},
+		{"held anew after it was opened again", []Body{reading, holds, &Closed{Reason: "r"}, &Moved{To: StageHand}, reading, holds}, true, ""},
+		{"overridden before it was opened again", []Body{&Overrode{Reason: "r"}, &Closed{Good: true}, &Moved{To: StageHand}}, false, "no hold"},
+		{"holds, but taken back to be opened", []Body{&Moved{To: StageHand}, reading, holds, &Moved{To: StageStrip}}, false, "opened again"},
+		{"an override of something else", []Body{reading, fails, &Overrode{Reason: "r", Points: []string{"soak-short soak ring"}}}, false, "does not hold"},
+		{"an override of the verdict among others", []Body{reading, fails, &Overrode{Reason: "r", Points: []string{"unbilled", PointProof}}}, true, ""},
 		{"override struck", []Body{reading, fails, &Overrode{Reason: "r"}, &Struck{4, "r"}}, false, "does not hold"},
 	} {
 		err := fold(t, append([]Body{booked()}, c.bodies...)...).MayClose()
@@ -151,6 +157,42 @@ func TestTakes(t *testing.T) {
 	again := fold(t, booked(), &Overrode{Reason: "r"}, &Closed{Good: true}, &Moved{To: StageBuild})
 	if again.Closed != nil || again.Good || !again.Open() {
 		t.Errorf("reopened: %+v", again.Summary)
+	}
+}
+
+// A hand-over counts as long as the pump is out of the shop: not after the job was opened again, nor after it was taken back. Back from the
+// proof to where parts are taken out begins another round, in which nothing is chosen yet.
+func TestMovesUndo(t *testing.T) {
+	chose, handed, closed := &Chose{Parts: map[string]string{"rod": "keep"}}, &Handed{To: "mate"}, &Closed{Reason: "r"}
+	to := func(s Stage) *Moved { return &Moved{To: s} }
+	for _, c := range []struct {
+		name            string
+		bodies          []Body
+		handed, chosen  bool
+		round, reopened int64
+	}{
+		{"as it goes", []Body{chose, to(StageHand), handed}, true, true, 0, 0},
+		{"opened again", []Body{chose, to(StageHand), handed, closed, to(StageHand)}, false, true, 0, 6},
+		{"opened again and handed over again", []Body{chose, handed, closed, to(StageHand), handed}, true, true, 0, 5},
+		{"the old hand-over corrected after it was opened again", []Body{handed, closed, to(StageHand), correct(2, handed)}, false, false, 0, 4},
+		{"taken back to the proof", []Body{to(StageHand), handed, to(StageProve)}, false, false, 0, 0},
+		{"another round", []Body{chose, to(StageProve), to(StageStrip)}, false, false, 4, 0},
+		{"another round with its choice", []Body{chose, to(StageProve), to(StageStrip), chose}, false, true, 4, 0},
+		{"back while it is being built", []Body{chose, to(StageBuild), to(StageStrip)}, false, true, 0, 0},
+		{"on to the strip", []Body{to(StageFound), to(StageStrip)}, false, false, 0, 0},
+		{"opened again as found", []Body{chose, closed, to(StageFound)}, false, false, 4, 4},
+		{"two rounds", []Body{to(StageProve), to(StageStrip), to(StageProve), to(StageChoose)}, false, false, 5, 0},
+	} {
+		j := fold(t, append([]Body{booked()}, c.bodies...)...)
+		if got := j.Handed != nil; got != c.handed {
+			t.Errorf("%s: handed over is %v", c.name, got)
+		}
+		if got := j.Chosen != nil; got != c.chosen {
+			t.Errorf("%s: chosen is %v", c.name, got)
+		}
+		if j.Round != c.round || j.Reopened != c.reopened {
+			t.Errorf("%s: round %d, opened again %d; want %d, %d", c.name, j.Round, j.Reopened, c.round, c.reopened)
+		}
 	}
 }
 

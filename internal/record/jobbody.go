@@ -216,17 +216,27 @@ func (b *Moved) Check() error {
 	return first(b.To.check(), text("reason", b.Reason, long, false))
 }
 
-// Overrode lets a job be closed as good although the last verdict does not say so, by the word of the person who wrote it.
+// Overrode lets a job be closed as good although something speaks against it, by the word of the person who wrote it. Without Points it
+// answers for the verdict alone; with them for those points, by the codes under which the program keeps what is open before a closing.
 type Overrode struct {
-	Verdict string `json:"verdict"` // what the verdict was, "" when there was none
-	Reason  string `json:"reason"`
+	Verdict string   `json:"verdict"` // what the verdict was, "" when there was none
+	Reason  string   `json:"reason"`
+	Points  []string `json:"points,omitempty"`
 }
 
 // Kind is KindOverrode.
 func (*Overrode) Kind() Kind { return KindOverrode }
 
-// Check refuses an override without a reason.
+// Check refuses an override without a reason, and more points than a job can have.
 func (b *Overrode) Check() error {
+	if len(b.Points) > 200 {
+		return Faultf(Invalid, "points", fmt.Sprint(len(b.Points)), "at most 200", "")
+	}
+	for _, p := range b.Points {
+		if err := text("points", p, 2*short, true); err != nil {
+			return err
+		}
+	}
 	return first(text("verdict", b.Verdict, short, false), text("reason", b.Reason, long, true))
 }
 

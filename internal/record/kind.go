@@ -1,5 +1,7 @@
 package record
 
+import "slices"
+
 // Kind is the kind of an entry.
 type Kind string
 
@@ -123,11 +125,15 @@ func Stages() []Stage {
 // OpenStages lists the stages of a job that is still in the shop.
 func OpenStages() []Stage { return Stages()[:len(Stages())-1] }
 
+// Rank is the place of a stage in their order, from 0; −1 for what is no stage.
+func (s Stage) Rank() int { return slices.Index(Stages(), s) }
+
+// Before says whether a stage comes before another.
+func (s Stage) Before(t Stage) bool { return s.Rank() < t.Rank() }
+
 func (s Stage) check() error {
-	for _, t := range Stages() {
-		if s == t {
-			return nil
-		}
+	if s.Rank() >= 0 {
+		return nil
 	}
 	return Faultf(Invalid, "stage", quoted(string(s)), "one of the stages of a job", "")
 }

@@ -73,7 +73,7 @@ func drawWork(t *rapid.T, k Kind, s, o func(string) string) Body {
 	case KindMoved:
 		return &Moved{rapid.SampledFrom(OpenStages()).Draw(t, "to"), o("reason")}
 	case KindOverrode:
-		return &Overrode{o("verdict"), s("reason")}
+		return &Overrode{o("verdict"), s("reason"), rapid.SliceOfN(rapid.Custom(func(t *rapid.T) string { return aText.Draw(t, "point") }), 1, 3).Draw(t, "points")}
 	case KindPriced:
 		return &Priced{anID.Draw(t, "item"), s("text"), rapid.Int64Range(-100_000, 100_000).Draw(t, "q"), rapid.Int64Range(-1_000_000, 1_000_000).Draw(t, "each"), "EUR"}
 	case KindHanded:

@@ -211,17 +211,8 @@ func later(at record.Stage, b record.Body) record.Stage {
 	case *record.Overrode:
 		to = record.StageHand
 	}
-	if rank(to) > rank(at) {
+	if at.Before(to) {
 		return to
 	}
 	return ""
-}
-
-func rank(s record.Stage) int {
-	for i, t := range record.Stages() {
-		if s == t {
-			return i
-		}
-	}
-	return -1
 }

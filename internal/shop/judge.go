@@ -93,7 +93,7 @@ func verdictStage(at record.Stage, h record.HoldStage, word string) record.Stage
 			to = record.StageHand
 		}
 	}
-	if rank(to) > rank(at) {
+	if at.Before(to) {
 		return to
 	}
 	return ""

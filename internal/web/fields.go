@@ -23,6 +23,7 @@ type Field struct {
 	Rows       int
 	Options    []option
 	Tight      bool
+	Say        string // address that says at once how what is typed stands to its limits
 }
 
 // Describe lists the elements that describe the field.
@@ -37,7 +38,7 @@ func (f Field) Describe(id, err string) string {
 	return s
 }
 
-// field makes a field; more are pairs of a name and a value: hint, unit, type, mode, auto, list, need, code, rows, options, tight.
+// field makes a field; more are pairs of a name and a value: hint, unit, type, mode, auto, list, need, code, rows, options, tight, say.
 func field(f *Frame, form *Form, name, word, value string, more ...any) (Field, error) {
 	q := Field{F: f, Form: form, Name: name, Word: word, Value: value}
 	for i := 0; i+1 < len(more); i += 2 {
@@ -55,6 +56,8 @@ func field(f *Frame, form *Form, name, word, value string, more ...any) (Field, 
 			q.Auto, ok = more[i+1].(string)
 		case "list":
 			q.List, ok = more[i+1].(string)
+		case "say":
+			q.Say, ok = more[i+1].(string)
 		case "need":
 			q.Need, ok = more[i+1].(bool)
 		case "code":

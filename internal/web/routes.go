@@ -70,6 +70,7 @@ func (s *Server) jobRoutes(in func(string, action)) {
 
 	in("GET /jobs/{job}/findings", s.get(s.viewFindings))
 	in("POST /jobs/{job}/findings", s.post(s.addFinding, s.viewFindings))
+	in("GET /jobs/{job}/size", s.saySize)
 	in("GET /jobs/{job}/choose", s.get(s.viewChoose))
 	in("POST /jobs/{job}/choose", s.post(s.choose, s.viewChoose))
 	in("GET /jobs/{job}/work", s.get(s.viewWork))

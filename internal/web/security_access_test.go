@@ -62,6 +62,7 @@ var ways = []way{
 	{route: "GET /jobs/{job}/verdict/{seq}", path: "/jobs/%J/verdict/%S", who: record.Technician, token: "read"},
 	{route: "GET /jobs/{job}/findings", path: "/jobs/%J/findings", who: record.Technician, token: "read"},
 	{route: "POST /jobs/{job}/findings", path: "/jobs/%J/findings", form: "part=rod&text=x", who: record.Technician, token: "write"},
+	{route: "GET /jobs/{job}/size", path: "/jobs/%J/size?part=rod&size=diameter&value=1", who: record.Technician, token: "read"},
 	{route: "GET /jobs/{job}/choose", path: "/jobs/%J/choose", who: record.Technician, token: "read"},
 	{route: "POST /jobs/{job}/choose", path: "/jobs/%J/choose", who: record.Technician, token: "write"},
 	{route: "GET /jobs/{job}/work", path: "/jobs/%J/work", who: record.Technician, token: "read"}, {route: "GET /jobs/{job}/step", path: "/jobs/%J/step?id=earth", who: record.Technician, token: "read"},

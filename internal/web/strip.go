@@ -8,13 +8,13 @@ import (
 	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/pump"
-	"github.com/evenstroke/evenstroke/unit"
 )
 
 type findingView struct {
 	Seq                    int64
 	Part, Text, Size, Room string
 	Who, When              string
+	Past                   *saidView // of a size past its limit
 }
 
 type findingsPage struct {
@@ -46,9 +46,10 @@ func (s *Server) viewFindings(w http.ResponseWriter, r *http.Request, form *Form
 			d.Sizes = append(d.Sizes, option{Value: z.Size, Word: v.F.Told(z.Size), Small: v.sizeWords(part.Name, z.Size)})
 		}
 	}
+	past := v.past()
 	for _, l := range v.J.Findings {
 		b := l.Body
-		fv := findingView{Seq: l.First.Seq, Part: b.Part, Text: b.Text, Who: v.F.Person(l.Entry.By), When: v.F.When(l.Entry.At)}
+		fv := findingView{Past: past[l.First.Seq], Seq: l.First.Seq, Part: b.Part, Text: b.Text, Who: v.F.Person(l.Entry.By), When: v.F.When(l.Entry.At)}
 		if b.Value != "" {
 			fv.Size, fv.Room = v.F.Told(b.Size)+" "+b.Value, v.sizeWords(b.Part, b.Size)
 		}
@@ -58,22 +59,18 @@ func (s *Server) viewFindings(w http.ResponseWriter, r *http.Request, form *Form
 		return err
 	}
 	v.photos()
-	v.F.Data = d
+	v.F.Data, v.F.Live = d, true
 	return s.render(w, statusOf(form), "findings", "frame.html", v.F)
 }
 
-// sizeWords says what a size is when new and where its limits are.
-func (v *JobView) sizeWords(part, size string) string {
-	z, ok := assess.SizeOf(v.J.Model.Pump, part, size)
-	if !ok {
-		return ""
-	}
-	out := v.F.T("find.new", v.F.Units.Show(z.New, unit.Length))
-	if z.Min == z.Min { // not NaN
-		out += ", " + v.F.T("find.min", v.F.Units.Show(z.Min, unit.Length))
-	}
-	if z.Max == z.Max {
-		out += ", " + v.F.T("find.max", v.F.Units.Show(z.Max, unit.Length))
+// past says which findings are sizes past their limits, by their first entry.
+func (v *JobView) past() map[int64]*saidView {
+	out := map[int64]*saidView{}
+	for _, m := range assess.MeasuredOf(v.J.Job, v.J.Model.Pump) {
+		if m.Side != assess.Inside {
+			said := v.F.measured(m)
+			out[m.Line.First.Seq] = &said
+		}
 	}
 	return out
 }
@@ -115,14 +112,22 @@ type partRow struct {
 	Name, Kind, Note string
 	Count            int
 	Options          []option
-	Now              string
+	Now, Word        string // what is chosen, or what would be
 	Suggested        string
+	Measured         []measuredView
+}
+
+// measuredView is one size that was measured, beside what the pump sheet asks for.
+type measuredView struct {
+	Size string
+	Said saidView
 }
 
 type choosePage struct {
 	*JobView
 	Rows    []partRow
 	Verdict *verdictView
+	Chosen  bool
 }
 
 // viewChoose is the page on which is decided what becomes of each part.
@@ -131,40 +136,57 @@ func (s *Server) viewChoose(w http.ResponseWriter, r *http.Request, form *Form) 
 	if err != nil {
 		return err
 	}
-	d := &choosePage{JobView: v}
-	suggested := pump.Chosen{}
-	if l := v.J.Verdict(record.AsFound); l != nil {
+	d := &choosePage{JobView: v, Chosen: v.J.Chosen != nil}
+	proposed, err := assess.Propose(v.J.Job, v.J.Model.Pump)
+	if err != nil {
+		return err
+	}
+	if l := assess.Cause(v.J.Job); l != nil {
 		vv, err := v.verdict(l.Body, l.Entry)
 		if err != nil {
 			return err
 		}
 		d.Verdict = &vv
-		suggested = assess.Suggest(vv.Result, v.J.Model.Pump)
 	}
 	for _, q := range v.J.Model.Parts {
-		row := partRow{Name: q.Name, Kind: q.Kind, Count: q.Quantity, Options: []option{{"", v.F.T("action.leave"), ""}}}
-		for _, a := range pump.Actions() {
-			if q.Allows(a) {
-				row.Options = append(row.Options, option{string(a), v.F.action(a), ""})
-			}
-		}
-		if v.J.Chosen != nil {
-			row.Now = v.J.Chosen.Body.Parts[q.Name]
-		} else {
-			row.Now = string(suggested[q.Name])
-		}
-		if a, ok := suggested[q.Name]; ok {
-			row.Suggested = v.F.action(a)
-		}
-		for _, l := range v.J.Findings {
-			if l.Body.Part == q.Name {
-				row.Note += l.Body.Text + " " + l.Body.Value + " "
-			}
-		}
-		d.Rows = append(d.Rows, row)
+		d.Rows = append(d.Rows, v.partRow(q, proposed))
 	}
 	v.F.Data = d
 	return s.render(w, statusOf(form), "choose", "frame.html", v.F)
+}
+
+// partRow is what a page says of one part before somebody chooses, or of what was chosen. A part that was measured past its limit is
+// to be replaced until somebody says otherwise in the knowledge of it.
+func (v *JobView) partRow(q pump.Part, proposed assess.Proposed) partRow {
+	row := partRow{Name: q.Name, Kind: q.Kind, Count: q.Quantity, Now: string(proposed.Parts[q.Name]), Options: []option{{"", v.F.T("action.leave"), ""}}}
+	for _, a := range pump.Actions() {
+		if q.Allows(a) {
+			row.Options = append(row.Options, option{string(a), v.F.action(a), ""})
+		}
+	}
+	if c := v.J.Chosen; c != nil && (!v.Open || !assess.WornSince(v.J.Job, v.J.Model.Pump, q.Name, c.Entry.Seq)) {
+		row.Now = c.Body.Parts[q.Name]
+	}
+	if row.Word = v.F.T("action.leave"); row.Now != "" {
+		row.Word = v.F.action(pump.Action(row.Now))
+	}
+	switch proposed.Reason[q.Name] {
+	case assess.BySize:
+		row.Suggested = v.F.T("choose.worn")
+	case assess.ByVerdict:
+		row.Suggested = v.F.T("choose.suggested", v.F.action(proposed.Parts[q.Name]))
+	}
+	for _, l := range v.J.Findings {
+		if l.Body.Part == q.Name && l.Body.Text != "" {
+			row.Note += l.Body.Text + " "
+		}
+	}
+	for _, m := range assess.MeasuredOf(v.J.Job, v.J.Model.Pump) {
+		if m.Part == q.Name {
+			row.Measured = append(row.Measured, measuredView{v.F.Told(m.Size.Size), v.F.measured(m)})
+		}
+	}
+	return row
 }
 
 func (f *Frame) action(a pump.Action) string {
