@@ -61,6 +61,8 @@ var policy = map[string]string{
 	"packaging/zipdir":         "",
 	"bench/load":               "unit pump hold internal/record internal/store internal/assess internal/shop internal/gate internal/serve internal/pgtest",
 	"bench/peers":              "num ode fluid leak pump stroke",
+
+	"internal/browser/cmd/shop": "internal/serve",
 }
 
 // impure packages of the standard library that a science package may not import: no clock, no files, no network.

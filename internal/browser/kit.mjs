@@ -1,15 +1,33 @@
-// What the browser tests share: the server under test, one browser, tablets that are let in, and a watch over everything that a page
+// What the browser tests share: servers under test, one browser, tablets that are let in, and a watch over everything that a page
 // must not do (errors in the console, requests that leave the machine, breaches of the content security policy).
+//
+// How to write a scenario: a file in scenarios/ (its name in the list of run.mjs) exports {"what it shows": async (t) => {...}}.
+//  - t.shop is a demo workshop of the scenario's own: its own server, fresh limits, job 1 to 4 as in a new demo. t.serve("--idle", "5 min")
+//    starts another, empty one; with "--demo" filled. What one scenario does no other sees.
+//  - The clock of the shop (server and all pages of its tablets) begins at START and stands still. It is moved by the scenario alone:
+//      press(page, key)      a press, after which a person's second goes by; d.go(path) takes a second as well
+//      d.later(ms)           time passes: timers run, the pages get their answers; t.later the same
+//      d.jump(ms)            a long time passes at once, as when the tablet slept: for locks, ends of limits, soaks
+//      d.until(f, what)      lets time pass, in quarters of a second, until f() is true: for what a page does after some time
+//      until(f, what)        no time passes: for what takes only work (an answer on its way, a row that is drawn)
+//    A locator's own tap() and click() move nothing: use them for two presses in the same moment. A date: t.shop.clock.date().
+//  - Nothing sleeps, nothing looks at the time of the machine, every wait ends and says what it waited for.
+//  - t.ok(good, what), t.equal(got, want, what), t.note(text). Errors in the console fail the scenario; allow: [/status of 409/] expects some.
 
 import { spawn } from "node:child_process";
-import { existsSync, mkdtempSync, rmSync } from "node:fs";
+import { cpSync, existsSync, mkdtempSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { chromium } from "playwright-core";
+import { Clock, clockOf, START } from "./clock.mjs";
+
+export { START, until } from "./clock.mjs";
 
 export const PIN = "804937"; // of everybody in the demo workshop
 export const MARA = 1, JONAS = 2, ILSE = 3, TOMAS = 4; // owner, trainer, technician (imperial units), office (Spanish)
 export const SIZES = { 390: { width: 390, height: 844 }, 820: { width: 820, height: 1180 }, 1440: { width: 1440, height: 900 } };
+
+const SECOND = 1000; // that a person takes from one press, or one page, to the next; limits that are counted by the second fill up meanwhile
 
 const flags = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"];
 
@@ -22,29 +40,61 @@ export function launch() {
   return chromium.launch({ executablePath: findChromium(), args: flags });
 }
 
-/** serve starts the program with a data folder of its own on a free loopback port. */
+let demo = null; // the folder of a demo workshop that was just made: each further one is a copy of it
+
+/** serve starts a shop with a folder of its own on a free loopback port, and with a clock of its own; args are those of cmd/shop. */
 export async function serve(bin, ...args) {
   const data = mkdtempSync(join(tmpdir(), "evenstroke-browser-"));
-  const child = spawn(bin, ["serve", "--data", data, "--listen", "127.0.0.1:0", "--lan", "none", ...args], { stdio: ["ignore", "pipe", "pipe"] });
-  process.once("exit", () => child.kill("SIGTERM"));
-  let out = "", log = "";
-  child.stderr.on("data", (d) => { log += d; });
-  const gone = new Promise((done) => child.once("exit", done));
-  const greeting = new Promise((done, fail) => {
-    child.stdout.on("data", (d) => {
-      out += d;
-      const m = /(http:\/\/[^\s/]+)(?:\/let-in#([A-Z0-9]+))?\n/.exec(out);
-      if (m) done({ base: m[1], code: m[2] ?? "" });
+  if (args.includes("--demo")) {
+    demo ??= start(bin, mkdtempSync(join(tmpdir(), "evenstroke-demo-")), "--demo").then(async (s) => {
+      await s.end();
+      process.once("exit", () => rmSync(s.data, { recursive: true, force: true }));
+      return s.data;
     });
-    child.once("exit", (code) => fail(new Error(`the server ended with ${code}: ${log}`)));
-  });
-  const { base, code } = await greeting;
+    cpSync(await demo, data, { recursive: true });
+  }
+  const s = await start(bin, data, ...args);
   const stop = async () => {
-    child.kill("SIGTERM");
-    await gone;
+    await s.end();
     rmSync(data, { recursive: true, force: true });
   };
-  return { base, code, data, stop, log: () => log, host: null };
+  return { ...s, stop, host: null };
+}
+
+/** start starts the program of the tests, cmd/shop; it ends when its standard input does. */
+async function start(bin, data, ...args) {
+  const child = spawn(bin, ["-data", data, "-clock", new Date(START).toISOString(), ...args], { stdio: ["pipe", "pipe", "pipe"], env: { ...process.env, TZ: "UTC" } });
+  let out = "", log = "", hear = () => {};
+  child.stderr.on("data", (d) => { log += d; });
+  child.stdout.on("data", (d) => {
+    out += d;
+    hear();
+  });
+  let over = null;
+  const gone = new Promise((done) => child.once("exit", (code) => {
+    over = code ?? "a signal";
+    hear();
+    done();
+  }));
+  const said = (pattern) => new Promise((done, fail) => {
+    hear = () => {
+      const m = pattern.exec(out);
+      if (m) done(m);
+      else if (over !== null) fail(new Error(`the server ended with ${over}: ${log}`));
+    };
+    hear();
+  });
+  const [, base, code = ""] = await said(/(http:\/\/[^\s/]+)(?:\/let-in#([A-Z0-9]+))?\n/);
+  const clock = new Clock(async (ms) => {
+    out = "";
+    child.stdin.write(`${ms}\n`);
+    return Date.parse((await said(/^clock (\S+)\n/m))[1]);
+  });
+  const end = async () => {
+    child.stdin.end();
+    await gone;
+  };
+  return { base, code, data, clock, end, log: () => log };
 }
 
 /** letIn makes the device of a context known to the shop: the first with the code of the greeting, the others with one made by the owner. */
@@ -89,7 +139,7 @@ let nth = 0;
 /** entry writes an entry into a job as a script of the shop would; its number, or the answer when it was refused. */
 export async function entry(shop, ctx, job, kind, body) {
   const r = await ctx.request.post(`${shop.base}/jobs/${job}/entries`, {
-    data: { key: `t-${process.pid}-${++nth}`, at: new Date().toISOString(), kind, body }, headers: { Origin: shop.base, Accept: "application/json, application/problem+json" },
+    data: { key: `t-${process.pid}-${++nth}`, at: shop.clock.date().toISOString(), kind, body }, headers: { Origin: shop.base, Accept: "application/json, application/problem+json" },
   });
   const answer = await r.json();
   if (!r.ok()) throw new Error(`${kind} refused: ${JSON.stringify(answer)}`);
@@ -118,20 +168,24 @@ export function guard(shop, ctx, allow = []) {
 }
 
 /** tablet opens a context of a size, let in and signed in. */
-export async function tablet(shop, browser, { width = 820, who = MARA, touch = width < 1000, scripts = true, allow = [], sign = true, known = true, look = "light", locale = "en-GB", name } = {}) {
+export async function tablet(shop, browser, { width = 820, who = MARA, touch = width < 1000, scripts = true, allow = [], sign = true, known = true, look = "light", locale = "en-GB", flows = false, name } = {}) {
   const ctx = await browser.newContext({
-    viewport: SIZES[width], hasTouch: touch, isMobile: width === 390, javaScriptEnabled: scripts, locale, colorScheme: look === "dark" ? "dark" : "light", reducedMotion: "reduce", acceptDownloads: true,
+    viewport: SIZES[width], hasTouch: touch, isMobile: width === 390, javaScriptEnabled: scripts, locale, timezoneId: "UTC", colorScheme: look === "dark" ? "dark" : "light", reducedMotion: "reduce", acceptDownloads: true,
   });
-  ctx.setDefaultTimeout(30000);
+  ctx.setDefaultTimeout(60000);
+  await shop.clock.holds(ctx, { scripts, flows });
   if (scripts) {
     await ctx.addInitScript(() => document.addEventListener("securitypolicyviolation", (e) => console.error("policy breached:", e.violatedDirective, e.blockedURI, e.sourceFile)));
   }
   const bad = guard(shop, ctx, allow);
   if (known) await letIn(shop, ctx, name ?? `tablet ${width}`);
   if (known && sign && who) await signIn(shop, ctx, who);
-  const page = await ctx.newPage();
-  const go = async (path) => page.goto(shop.base + path);
-  return { ctx, page, bad, go, shop };
+  const page = await ctx.newPage(), { clock } = shop;
+  const go = async (path) => {
+    await clock.later(SECOND);
+    return page.goto(shop.base + path);
+  };
+  return { ctx, page, bad, go, shop, later: (ms, how) => clock.later(ms, how), jump: (ms) => clock.jump(ms), until: (f, what, tries) => clock.until(f, what, tries) };
 }
 
 /** host opens the context that makes codes for the others. */
@@ -143,24 +197,11 @@ export async function host(shop, browser) {
   return ctx;
 }
 
-/** press is a press of the finger, or of the mouse where there is none. */
+/** press is a press of the finger, or of the mouse where there is none, and the second that a person takes until the next. */
 export async function press(page, selector) {
   const l = typeof selector === "string" ? page.locator(selector).first() : selector;
   await l.scrollIntoViewIfNeeded();
   const touch = await page.evaluate(() => navigator.maxTouchPoints > 0);
-  return touch ? l.tap() : l.click();
-}
-
-/** sleep waits. */
-export const sleep = (ms) => new Promise((done) => setTimeout(done, ms));
-
-/** until waits until f gives something true. */
-export async function until(f, what, ms = 20000) {
-  const end = Date.now() + ms;
-  for (;;) {
-    const v = await f();
-    if (v) return v;
-    if (Date.now() > end) throw new Error(`waited ${ms} ms for: ${what}`);
-    await sleep(80);
-  }
+  await (touch ? l.tap() : l.click());
+  await clockOf(page.context())?.later(SECOND);
 }

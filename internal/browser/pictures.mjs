@@ -1,8 +1,9 @@
-// Writes pictures of the main pages to docs/screens: node internal/browser/pictures.mjs PROGRAM, or EVENSTROKE_BIN. All that they show is invented.
+// Writes pictures of the main pages to docs/screens: node internal/browser/pictures.mjs PROGRAM, which is cmd/shop, or EVENSTROKE_BIN. All
+// that they show is invented.
 
 import { mkdirSync, readdirSync, rmSync, statSync } from "node:fs";
 import { join } from "node:path";
-import { bookIn, entry, get, host, launch, plain, post, press, serve, sleep, tablet, until } from "./kit.mjs";
+import { bookIn, entry, get, host, launch, plain, post, press, serve, tablet, until } from "./kit.mjs";
 
 const out = new URL("../../docs/screens/", import.meta.url).pathname, MOST = 200e3;
 const bin = process.argv[2] ?? process.env.EVENSTROKE_BIN;
@@ -15,7 +16,7 @@ async function readAll(shop, ctx, job, path) {
 
 async function shoot(d, name, height = 0) {
   await d.page.evaluate(() => document.activeElement?.blur());
-  await sleep(300);
+  await d.later(300);
   const path = join(out, `${name}.png`), view = d.page.viewportSize();
   await d.page.screenshot({ path, clip: { x: 0, y: 0, width: view.width, height: height || view.height } });
   const size = statSync(path).size;
@@ -30,13 +31,13 @@ async function running(shop, d, job, stroke) {
   await press(d.page, `[data-hold-setup] label:has([value=${stroke}])`);
   await press(d.page, "[data-press=start]");
   for (const mm of [12, 19]) {
-    await sleep(2500);
+    await d.later(2500);
     await press(d.page, "[data-press=mark]");
     await d.page.fill("[data-hold-mark] [name=rod]", String(mm));
     await press(d.page, "[data-hold-mark] .primary");
     await d.page.waitForSelector("[data-hold-mark]", { state: "hidden" });
   }
-  await until(() => d.page.evaluate(() => document.querySelector("#outcome .verdict") !== null && document.querySelectorAll("[data-presses] .press.sent").length === 3), "an outcome", 30000);
+  await until(() => d.page.evaluate(() => document.querySelector("#outcome .verdict") !== null && document.querySelectorAll("[data-presses] .press.sent").length === 3), "an outcome");
   await d.page.evaluate(() => scrollTo(0, 0));
 }
 

@@ -1,5 +1,5 @@
-// Runs the scenarios that are named on the command line (all without names) against the program in EVENSTROKE_BIN, in one browser. Each
-// result is one line of JSON on the standard output: {name, ok, ms, notes, error}.
+// Runs the scenarios that are named on the command line (all without names), each against a shop of its own (cmd/shop, built as
+// EVENSTROKE_BIN), in one browser. Each result is one line of JSON on the standard output: {name, ok, ms, notes, error}.
 
 import { mkdirSync } from "node:fs";
 import { join } from "node:path";
@@ -9,14 +9,19 @@ const names = ["axe", "job", "setup", "offline", "keyboard", "noscript", "close"
 const AT_ONCE = 2;
 const bin = process.env.EVENSTROKE_BIN, shots = process.env.EVENSTROKE_SHOTS ?? "";
 
-/** T is what a test gets: the demo shop, the browser, and a way to say what it found. */
+/** T is what a test gets: a demo shop of its own, the browser, and a way to say what it found. */
 class T {
   tablets = [];
   servers = [];
   notes = [];
 
-  constructor(name, browser, shop) {
-    Object.assign(this, { name, browser, shop });
+  constructor(name, browser) {
+    Object.assign(this, { name, browser, shop: null });
+  }
+
+  /** later lets time pass in the test's own demo shop. */
+  later(ms) {
+    return this.shop.clock.later(ms);
   }
 
   /** tablet opens a device that is let in and signed in; what its pages did wrong fails the test at its end. */
@@ -61,10 +66,11 @@ class T {
   }
 }
 
-async function one(name, test, browser, shop) {
-  const t = new T(name, browser, shop), begin = Date.now();
+async function one(name, test, browser) {
+  const t = new T(name, browser), begin = performance.now();
   let error = "";
   try {
+    t.shop = await t.serve("--demo");
     await test(t);
   } catch (err) {
     error = String(err.stack ?? err);
@@ -72,7 +78,7 @@ async function one(name, test, browser, shop) {
   }
   const bad = await t.end().catch((err) => [String(err)]);
   if (bad.length && !error) error = [...new Set(bad)].slice(0, 12).join("\n");
-  console.log(JSON.stringify({ name, ok: !error, ms: Date.now() - begin, notes: t.notes, error }));
+  console.log(JSON.stringify({ name, ok: !error, ms: Math.round(performance.now() - begin), notes: t.notes, error }));
 }
 
 if (process.env.EVENSTROKE_HELD) { // the test holds the standard input open: when it is gone, so is this
@@ -88,16 +94,12 @@ for (const name of wanted) {
   for (const [sub, test] of Object.entries(tests)) if (!part || sub.startsWith(part)) queue.push([`${file}/${sub}`, test]);
 }
 const browser = await launch();
-let shop;
 try {
-  shop = await serve(bin, "--demo");
-  await host(shop, browser);
   const work = async () => {
-    for (let next; (next = queue.shift());) await one(...next, browser, shop);
+    for (let next; (next = queue.shift());) await one(...next, browser);
   };
   await Promise.all(Array.from({ length: AT_ONCE }, work));
 } finally {
   await browser.close();
-  await shop?.stop();
 }
 process.exit(0);

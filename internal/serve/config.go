@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/sheet"
@@ -25,6 +26,8 @@ type Config struct {
 	LogJSON  bool
 	Idle     string // a session that is not used for so long is locked, as "15 min"
 	Demo     bool   // fill an empty store with the demo workshop
+
+	Now func() time.Time // the clock, which only code can set; nil is time.Now
 }
 
 // Default is what is served when nothing else is said.

@@ -20,7 +20,7 @@ const DemoPIN = "804937"
 
 // demo sets an empty store up as the demo workshop.
 func (w *workshop) demo(ctx context.Context) error {
-	g := gate.New(w.st, gate.Options{Log: w.log})
+	g := gate.New(w.st, gate.Options{Now: w.now, Log: w.log})
 	up, err := g.IsSetUp(ctx)
 	if err != nil || up {
 		return err

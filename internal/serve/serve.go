@@ -56,6 +56,7 @@ type workshop struct {
 	tls     *tls.Config
 	idle    time.Duration
 	metrics *metrics
+	now     func() time.Time
 	address string // of HTTPS on the network, "" while nobody else can reach it
 	mu      sync.Mutex
 }
@@ -70,7 +71,10 @@ func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) 
 		debug.SetGCPercent(heapGrowth)
 	}
 	runtime.GOMAXPROCS(runtime.GOMAXPROCS(0) + shop.Desks()) // an analysis stands back in a thread that takes no place of the others
-	w := &workshop{cfg: cfg, version: version, out: out, log: logger(cfg, logTo), metrics: newMetrics()}
+	w := &workshop{cfg: cfg, version: version, out: out, log: logger(cfg, logTo), metrics: newMetrics(), now: cfg.Now}
+	if w.now == nil {
+		w.now = time.Now
+	}
 	idle, err := unit.Parse(cfg.Idle, unit.Time)
 	if err != nil {
 		return fmt.Errorf("idle: %w", err)
@@ -79,10 +83,10 @@ func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) 
 	if host := store.Unchecked(cfg.Where()); host != "" {
 		w.log.Warn("the records go to another machine that does not prove who it is: anybody between can read and change them", "host", host, "mend", "sslmode=verify-full in the address of the database")
 	}
-	if w.st, err = store.Open(ctx, cfg.Where(), store.Options{}); err != nil {
+	if w.st, err = store.Open(ctx, cfg.Where(), store.Options{Now: w.now}); err != nil {
 		return err
 	}
-	w.shop = shop.New(w.st, version, time.Now)
+	w.shop = shop.New(w.st, version, w.now)
 	w.metrics.watch(w.st)
 	err = w.run(ctx)
 	return errors.Join(err, w.st.Close())
@@ -132,7 +136,7 @@ func (w *workshop) greet(ctx context.Context, g *gate.Gate, at net.Addr) error {
 	if err != nil {
 		return err
 	}
-	code, _, err := g.MakeCode(ctx, gate.Who{Person: 1, P: *i.Value.(*record.Person), Since: time.Now()})
+	code, _, err := g.MakeCode(ctx, gate.Who{Person: 1, P: *i.Value.(*record.Person), Since: w.now()})
 	if err != nil {
 		return err
 	}
@@ -155,7 +159,7 @@ func (w *workshop) site(ctx context.Context, secure bool) (http.Handler, *gate.G
 	if err != nil {
 		return nil, nil, err
 	}
-	g := gate.New(w.st, gate.Options{Secure: secure, Log: w.log, Idle: w.idle, Hosts: hosts, Proxies: proxies, MaxBody: maxBody, Background: web.Background,
+	g := gate.New(w.st, gate.Options{Now: w.now, Secure: secure, Log: w.log, Idle: w.idle, Hosts: hosts, Proxies: proxies, MaxBody: maxBody, Background: web.Background,
 		Refuse: func(rw http.ResponseWriter, r *http.Request, status int, f *record.Fault) {
 			pages.Refuse(rw, r, status, f)
 		}})
@@ -235,14 +239,14 @@ func ctxErr(ctx context.Context, err error) error {
 
 func (w *workshop) certificates() error {
 	if w.cfg.Cert != "" {
-		f, err := localca.FromFiles(w.cfg.Cert, w.cfg.Key, time.Now)
+		f, err := localca.FromFiles(w.cfg.Cert, w.cfg.Key, w.now)
 		if err != nil {
 			return err
 		}
 		w.tls = f.Config()
 		return nil
 	}
-	ca, err := localca.Open(filepath.Join(w.cfg.Data, "authority"), time.Now)
+	ca, err := localca.Open(filepath.Join(w.cfg.Data, "authority"), w.now)
 	if err != nil {
 		return err
 	}

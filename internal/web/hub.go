@@ -33,73 +33,65 @@ const mostEars = 1024
 // hub tells the open pages that something was written, by this process or by another on the same store. It asks the store
 // only while somebody listens.
 type hub struct {
-	st    *store.Store
-	log   *slog.Logger
-	mu    sync.Mutex
-	ears  map[chan store.Change]int64 // → the job that is listened to, 0 for all
-	woken chan struct{}
+	st   *store.Store
+	log  *slog.Logger
+	wait func(time.Duration) <-chan time.Time // time.After; a test has its own
+
+	mu   sync.Mutex
+	ears map[chan store.Change]int64 // → the job that is listened to, 0 for all
+
+	looking sync.Mutex // held while the store is asked
+	last    int64      // number of the last change that was told, or was there when the first began to listen
+	seen    map[int64]bool
 }
 
-func newHub(ctx context.Context, st *store.Store, log *slog.Logger) (*hub, error) {
-	last, err := st.Last(ctx)
-	if err != nil {
-		return nil, err
-	}
-	h := &hub{st: st, log: log, ears: map[chan store.Change]int64{}, woken: make(chan struct{}, 1)}
-	go h.run(ctx, last)
-	return h, nil
+func newHub(ctx context.Context, st *store.Store, log *slog.Logger) *hub {
+	h := &hub{st: st, log: log, wait: time.After, ears: map[chan store.Change]int64{}}
+	go h.run(ctx)
+	return h
 }
 
-func (h *hub) run(ctx context.Context, last int64) {
+func (h *hub) run(ctx context.Context) {
 	tick := time.NewTicker(lookEvery)
 	defer tick.Stop()
-	seen, idle := map[int64]bool{}, true
 	for {
 		select {
 		case <-ctx.Done():
 			return
 		case <-tick.C:
 		}
-		if !h.heard() {
-			idle = true
-			continue
-		}
-		if idle { // nobody heard what came in between
-			now, err := h.st.Last(ctx)
-			if err != nil {
-				if ctx.Err() == nil {
-					h.log.Error("reading changes", "err", err)
-				}
-				continue
-			}
-			last, idle, seen = now, false, map[int64]bool{}
-			for id := last - lookBack; id <= last; id++ {
-				seen[id] = true
-			}
-			continue
-		}
-		changes, err := h.st.Changes(ctx, max(0, last-lookBack), 500)
-		if err != nil {
-			if ctx.Err() == nil {
-				h.log.Error("reading changes", "err", err)
-			}
-			continue
-		}
-		var news []store.Change
-		for _, c := range changes {
-			if c.Subject.Kind == record.OfJob && (c.ID > last || !seen[c.ID]) {
-				news = append(news, c)
-			}
-			seen[c.ID] = true
-			last = max(last, c.ID)
-		}
-		h.tell(news)
-		for id := range seen {
-			if id < last-2*lookBack {
-				delete(seen, id)
-			}
+		if err := h.look(ctx); err != nil && ctx.Err() == nil {
+			h.log.Error("reading changes", "err", err)
 		}
 	}
+}
+
+// look asks the store what was written since the last look, and tells it.
+func (h *hub) look(ctx context.Context) error {
+	h.looking.Lock()
+	defer h.looking.Unlock()
+	if !h.heard() {
+		return nil
+	}
+	changes, err := h.st.Changes(ctx, max(0, h.last-lookBack), 500)
+	if err != nil {
+		return err
+	}
+	var news []store.Change
+	for _, c := range changes {
+		if c.Subject.Kind == record.OfJob && (c.ID > h.last || !h.seen[c.ID]) {
+			news = append(news, c)
+		}
+		h.seen[c.ID] = true
+		h.last = max(h.last, c.ID)
+	}
+	h.tell(news)
+	for id := range h.seen {
+		if id < h.last-2*lookBack {
+			delete(h.seen, id)
+		}
+	}
+	return nil
 }
 
 // full says whether as many listen as may.
@@ -143,16 +135,28 @@ func offer(ear chan<- store.Change, c store.Change) {
 	}
 }
 
-func (h *hub) listen(only int64) (ear chan store.Change, stop func()) {
-	ear = make(chan store.Change, 16)
+// listen gives an ear for what is written from now on: the first to listen says where the looks begin.
+func (h *hub) listen(ctx context.Context, only int64) (ear chan store.Change, stop func(), err error) {
+	h.looking.Lock()
+	defer h.looking.Unlock()
+	if !h.heard() {
+		if h.last, err = h.st.Last(ctx); err != nil {
+			return nil, nil, err
+		}
+		h.seen = map[int64]bool{}
+		for id := h.last - lookBack; id <= h.last; id++ {
+			h.seen[id] = true
+		}
+	}
 	h.mu.Lock()
+	defer h.mu.Unlock()
+	ear = make(chan store.Change, 16)
 	h.ears[ear] = only
-	h.mu.Unlock()
 	return ear, func() {
 		h.mu.Lock()
 		delete(h.ears, ear)
 		h.mu.Unlock()
-	}
+	}, nil
 }
 
 // events streams changes (server-sent events): of one job at once, of all jobs for the board gathered.
@@ -166,12 +170,15 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 	if s.hub.full() {
 		return record.Faultf(record.TooMany, "events", "too many open pages", "fewer", "close some")
 	}
+	ear, stop, err := s.hub.listen(r.Context(), only)
+	if err != nil {
+		return err
+	}
+	defer stop()
 	c := http.NewResponseController(w)
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(http.StatusOK)
-	ear, stop := s.hub.listen(only)
-	defer stop()
 	if err := c.Flush(); err != nil { // the page knows at once that it is heard
 		return nil
 	}
@@ -197,7 +204,7 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 		case e := <-ear:
 			if only == 0 {
 				if last = e; due == nil {
-					due = time.After(rand.N(gather))
+					due = s.hub.wait(rand.N(gather))
 				}
 				continue
 			}

@@ -56,9 +56,7 @@ func New(ctx context.Context, opt Options) (*Server, error) {
 	if s.pages, err = s.loadPages(); err != nil {
 		return nil, err
 	}
-	if s.hub, err = newHub(ctx, opt.Shop.Store(), opt.Log); err != nil {
-		return nil, err
-	}
+	s.hub = newHub(ctx, opt.Shop.Store(), opt.Log)
 	s.router = s.routes()
 	return s, nil
 }

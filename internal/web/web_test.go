@@ -33,6 +33,7 @@ const pin = "804937"
 type bench struct {
 	*testing.T
 	url     string
+	server  *Server
 	shop    *shop.Shop
 	gate    *gate.Gate
 	client  *http.Client // signed in
@@ -69,7 +70,7 @@ func newBench(t testing.TB) *bench {
 			t.Error(err)
 		}
 	})
-	b := &bench{url: srv.URL, shop: sh, gate: g}
+	b := &bench{url: srv.URL, server: pages, shop: sh, gate: g}
 	if tt, ok := t.(*testing.T); ok {
 		b.T = tt
 	}

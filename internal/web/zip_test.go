@@ -62,7 +62,12 @@ func TestZip(t *testing.T) {
 // TestGather tells a board of many changes a few times, and of the last one.
 func TestGather(t *testing.T) {
 	b := newBench(t)
-	ctx, stop := context.WithTimeout(t.Context(), 20*time.Second)
+	due, asked := make(chan time.Time), make(chan bool, 100)
+	b.server.hub.wait = func(time.Duration) <-chan time.Time {
+		asked <- true
+		return due
+	}
+	ctx, stop := context.WithTimeout(t.Context(), 2*time.Minute)
 	defer stop()
 	r, err := http.NewRequestWithContext(ctx, http.MethodGet, b.url+"/board/events", nil)
 	if err != nil {
@@ -82,7 +87,6 @@ func TestGather(t *testing.T) {
 			}
 		}
 	}()
-	time.Sleep(2 * lookEvery) // until the hub has seen that somebody listens
 	const many = 10
 	for range many {
 		b.add(t, &record.Noted{Text: "again"})
@@ -91,14 +95,24 @@ func TestGather(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	told := 0
-	for id := range events {
-		if told++; id == strconv.FormatInt(last, 10) {
-			break
-		}
+	if err := b.server.hub.look(ctx); err != nil { // the change that was written last is told after it
+		t.Fatal(err)
 	}
-	if ctx.Err() != nil || told == 0 || told > many/2 {
-		t.Errorf("%d changes were told %d times (%v), expected the last one within a few", many, told, ctx.Err())
+	for told := 1; ; told++ {
+		select { // the board is told when the time is up, not before
+		case <-asked:
+		case id := <-events:
+			t.Fatalf("change %s is told at once", id)
+		case <-ctx.Done():
+			t.Fatal("waited 2 minutes for the board to gather changes")
+		}
+		due <- time.Time{}
+		if id := <-events; id == strconv.FormatInt(last, 10) {
+			return
+		}
+		if told > many/2 {
+			t.Fatalf("%d changes were told %d times without the last one, expected it within a few", many, told)
+		}
 	}
 }
 

@@ -76,12 +76,9 @@ async function look(t, d, path, how) {
   return bad.map((b) => `${path} (${how.name}): ${b}`);
 }
 
-let pages; // once for all
-
 async function all(t, how, width, style) {
-  const d = await t.tablet({ width, look: how.name === "dark" ? "dark" : "light", allow: [/status of 404/] });
-  pages ??= data(t, d.ctx);
-  const list = await pages;
+  const d = await t.tablet({ width, flows: true, look: how.name === "dark" ? "dark" : "light", allow: [/status of 404/] });
+  const list = await data(t, d.ctx);
   if (style) await post(t.shop, d.ctx, "/me/look", { look: style, back: "/" });
   const bad = [];
   for (const p of list) bad.push(...(await look(t, d, p, how)));

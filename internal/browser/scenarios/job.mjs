@@ -3,7 +3,7 @@
 import { execFileSync } from "node:child_process";
 import { writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { get, newCode, PIN, press, sleep, until } from "../kit.mjs";
+import { get, newCode, PIN, press, until } from "../kit.mjs";
 
 const SERIAL = "ALD-9301";
 
@@ -56,7 +56,7 @@ async function bookIn(t, d) {
   const file = join(t.shop.data, "photo.jpg");
   writeFileSync(file, Buffer.from(await jpeg(page)));
   await page.setInputFiles("input[name=photo]", file);
-  await page.waitForSelector(".photos img", { timeout: 20000 });
+  await page.waitForSelector(".photos img");
   await until(() => page.evaluate(() => document.querySelector(".photos img").naturalWidth > 0), "the photo shows");
   return job;
 }
@@ -78,22 +78,22 @@ async function holdFound(t, d, job) {
     await press(page, `[data-hold-setup] label:has([value=${stroke}])`);
     await page.fill("[data-hold-setup] [name=pressure]", "160");
     await press(page, "[data-press=start]");
-    await sleep(1000); // just after the start a press is taken for a slip
     for (const mm of marks) {
+      await d.later(2000);
       await press(page, "[data-press=mark]");
       await page.fill("[data-hold-mark] [name=rod]", String(mm));
       await press(page, "[data-hold-mark] .primary");
       await page.waitForSelector("[data-hold-mark]", { state: "hidden" });
     }
+    await d.later(2000);
     await press(page, `[data-press=${turn}]`);
-    await sleep(1000);
     await press(page, "[data-press=end]");
     await page.waitForSelector(".hold-keys:not(.running)");
   };
   await watch("up", "top", [10, 25, 40]);
   await watch("down", "bottom", []);
-  await until(() => page.evaluate(() => document.querySelectorAll("[data-presses] .press.sent").length === 9), "nine presses are sent", 20000);
-  await page.waitForSelector("#outcome .verdict", { timeout: 20000 });
+  await until(() => page.evaluate(() => document.querySelectorAll("[data-presses] .press.sent").length === 9), "nine presses are sent");
+  await page.waitForSelector("#outcome .verdict");
   await press(page, ".next .primary");
   await page.waitForURL(`**/jobs/${job}/verdict/*`);
   t.equal(await page.textContent(".verdict-word"), "does not hold", "verdict of a pump whose rod creeps");

@@ -1,6 +1,6 @@
 // The core flow by the keyboard alone, at a desk.
 
-import { get, PIN, plain, sleep, until } from "../kit.mjs";
+import { get, PIN, plain, until } from "../kit.mjs";
 
 /** tab presses Tab until f(active element) is true; each stop must be visible, shown as focused, and not met before. */
 async function tab(t, page, selector, most = 60) {
@@ -68,17 +68,17 @@ export default {
     await tab(t, page, "[data-press=start]");
     await page.keyboard.press("Enter");
     await page.waitForSelector(".hold-keys.running");
-    await sleep(1000);
+    await d.later(4000);
     await page.keyboard.press("m");
     await page.waitForFunction(() => document.activeElement?.name === "rod");
     await page.keyboard.type("15");
     await page.keyboard.press("Enter");
     await page.waitForSelector("[data-hold-mark]", { state: "hidden" });
-    await sleep(500);
+    await d.later(2000);
     await page.keyboard.press("t");
-    await sleep(500);
+    await d.later(2000);
     await page.keyboard.press("b");
-    await sleep(500);
+    await d.later(2000);
     await page.keyboard.press("e");
     await page.waitForSelector(".hold-keys:not(.running)");
     const got = await until(async () => {
@@ -90,7 +90,7 @@ export default {
     await tab(t, page, ".hotkeys input", 80);
     await page.keyboard.press("Space");
     await page.keyboard.press("s");
-    await sleep(400);
+    await d.later(1000);
     t.equal(await page.locator(".hold-keys.running").count(), 0, "watches started by a hot key that is switched off");
     await page.keyboard.press("Space");
     await tab(t, page, ".next .primary", 80);

@@ -1,15 +1,15 @@
 // A tablet that lies idle is locked; what it keeps is sent when its person is back; wrong PINs shut the door for a while.
 
-import { bookIn, PIN, press, sleep, until } from "../kit.mjs";
+import { bookIn, PIN, press, until } from "../kit.mjs";
 
 export default {
   async "an idle tablet locks, kept entries are sent after signing in"(t) {
-    const shop = await t.serve("--demo", "--idle", "6 s");
+    const shop = await t.serve("--demo", "--idle", "6 min");
     const d = await t.tablet({ shop, width: 820, allow: [/status of 401/] }), { page, ctx } = d;
     const job = await bookIn(shop, ctx, "LOCK-1");
     await d.go(`/jobs/${job}/found`);
     await page.waitForSelector("[data-press=start]:not([disabled])");
-    await sleep(8500);
+    await d.jump(7 * 60e3);
     await press(page, "[data-press=start]");
     await until(async () => /sign in/i.test(await page.textContent("[data-netstrip]")), "the strip asks to sign in");
     t.equal(await page.locator("[data-presses] .press.kept").count(), 1, "presses kept on the tablet");
@@ -24,7 +24,7 @@ export default {
   },
 
   async "wrong PINs"(t) {
-    const shop = await t.serve("--demo");
+    const { shop } = t;
     const d = await t.tablet({ shop, width: 390, sign: false, allow: [/status of 403/, /status of 429/, /status of 422/] }), { page } = d;
     await d.go("/door?person=3");
     let said = "";

@@ -4,7 +4,7 @@ import { ILSE, press } from "../kit.mjs";
 
 export default {
   async "a passkey is made and used"(t) {
-    const shop = await t.serve("--demo");
+    const { shop } = t;
     shop.home = shop.base;
     shop.base = shop.base.replace("127.0.0.1", "localhost"); // passkeys belong to a name
     const d = await t.tablet({ shop, width: 1440, who: ILSE }), { page, ctx } = d;

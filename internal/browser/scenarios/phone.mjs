@@ -51,7 +51,7 @@ export default {
       await press(page, ".caution button:visible");
       await page.waitForFunction((n) => document.querySelectorAll(".caution button").length < n, left);
     }
-    await page.reload();
+    await d.go(`/jobs/${job}/found`);
     await page.waitForSelector("[data-press=start]:not([disabled])");
     await check("hold");
     const start = await page.locator("[data-press=start]").boundingBox();

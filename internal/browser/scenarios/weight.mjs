@@ -1,6 +1,6 @@
 // What the first load of each main page takes over the wire.
 
-import { bookIn, entry, plain, post } from "../kit.mjs";
+import { bookIn, entry, plain, post, until } from "../kit.mjs";
 
 const MOST = 150e3; // bytes
 
@@ -14,14 +14,17 @@ export default {
     const too = [];
     for (const p of ["/", "/jobs/new", `/jobs/${job}`, `/jobs/${job}/found`, `/jobs/${job}/work`, `/jobs/${job}/step`, `/jobs/${job}/hand`, "/search", "/catalogue"]) {
       const ctx = await t.browser.newContext({ storageState: state, serviceWorkers: "block" }); // nothing in a cache; the worker's own copies come after
-      const page = await ctx.newPage(), cdp = await ctx.newCDPSession(page);
+      const page = await ctx.newPage(), cdp = await ctx.newCDPSession(page), open = new Set();
       let bytes = 0, n = 0;
+      cdp.on("Network.requestWillBeSent", (e) => e.request.url.endsWith("/events") || open.add(e.requestId));
+      for (const over of ["Finished", "Failed"]) cdp.on(`Network.loading${over}`, (e) => open.delete(e.requestId));
       cdp.on("Network.loadingFinished", (e) => { bytes += e.encodedDataLength; n++; });
       await cdp.send("Network.enable");
       const step = p.includes("/step") ? await firstStep(shop, job) : p;
       const r = await page.goto(shop.base + step);
       t.equal(r.status(), 200, `status of ${step}`);
-      await page.waitForTimeout(400);
+      let quiet = 0; // looks in a row: a script that has come may ask for more
+      await until(() => (quiet = open.size === 0 ? quiet + 1 : 0) >= 10, `${step} has loaded all that it asks for`);
       t.note(`${step.replace(/\d+/, "N")}: ${(bytes / 1000).toFixed(0)} kB in ${n}`);
       if (bytes >= MOST) too.push(`${step}: ${bytes} bytes`);
       await ctx.close();
