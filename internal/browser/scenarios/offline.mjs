@@ -134,7 +134,7 @@ export default {
 
   async "what another tablet pressed is listed"(t) {
     const d = await open(t), { page, job, ctx } = d;
-    await entry(t.shop, ctx, job, "pressed", { hold: "as found", watch: "w1", press: "start", elapsed_ms: 0, stroke: "up", pressure: "200 bar" });
+    await entry(t.shop, ctx, job, "pressed", { hold: "as found", watch: "w1", press: "start", elapsed_ms: 0, stroke: "up", pressure: "158 bar" });
     await page.reload();
     await until(async () => (await rows(page)).length === 1, "the press is listed");
   },
