@@ -51,7 +51,7 @@ func Coating(o CoatingOptions) (Fluid, error) {
 	}
 	cupped := o.Cup != "" || o.CupTime != 0
 	if cupped == (o.Viscosity != 0 || o.ShearRate != 0) {
-		return Fluid{}, &SpecError{Field: "Cup", Got: fmt.Sprintf("%q", o.Cup), Want: "either Cup with CupTime, or Viscosity with ShearRate"}
+		return Fluid{}, &SpecError{Field: "Cup", Got: fmt.Sprintf("%q", o.Cup), Want: "either a cup and its time, or a viscosity and its shear rate"}
 	}
 	if o.Temperature == 0 {
 		o.Temperature = zeroCelsius + 23

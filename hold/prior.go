@@ -108,7 +108,7 @@ func ReadPrior(file string, data []byte) (*Prior, error) {
 	}
 	m, pr := d.Root(), DefaultPrior()
 	pr.Default = false
-	if v := m.Count("prior", "the version of the format", 1, 1); v != 1 {
+	if !m.Format("prior", 1) {
 		return nil, d.Err()
 	}
 	m.OptText("note", "a note", "")

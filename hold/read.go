@@ -25,7 +25,7 @@ func ReadSheet(file string, data []byte, open Open) (*Sheet, error) {
 		return nil, err
 	}
 	m := d.Root()
-	if m.Count("hold", "the version of the format", 1, 1); d.Err() != nil {
+	if !m.Format("hold", 1) {
 		return nil, d.Err()
 	}
 	s := &Sheet{

@@ -13,6 +13,10 @@ type RangeError struct {
 	Value float64 // value that was given, in SI
 	Unit  string  // SI unit of Value, "1" or "" for none
 	Want  string  // what would be accepted, as "> 0" or "0..1"
+	// Low and High are the ends of what would be accepted, in the unit of Value; both are 0 when it is no interval. Above says that Low
+	// itself is refused.
+	Low, High float64
+	Above     bool
 }
 
 // Error gives the complaint on one line, as
@@ -31,7 +35,7 @@ func CheckPositive(fn, name string, v float64, unit string) error {
 	if v > 0 && v <= math.MaxFloat64 {
 		return nil
 	}
-	return &RangeError{Func: fn, Name: name, Value: v, Unit: unit, Want: "> 0 and finite"}
+	return &RangeError{Func: fn, Name: name, Value: v, Unit: unit, Want: "> 0 and finite", High: math.Inf(1), Above: true}
 }
 
 // CheckRange returns a *RangeError unless lo <= v <= hi and v is finite. The
@@ -40,7 +44,7 @@ func CheckRange(fn, name string, v, lo, hi float64, unit string) error {
 	if v >= lo && v <= hi && !math.IsInf(v, 0) {
 		return nil
 	}
-	return &RangeError{Func: fn, Name: name, Value: v, Unit: unit, Want: interval(lo, hi)}
+	return &RangeError{Func: fn, Name: name, Value: v, Unit: unit, Want: interval(lo, hi), Low: lo, High: hi}
 }
 
 // CheckFinite returns a *RangeError if v is NaN or infinite.
@@ -48,7 +52,7 @@ func CheckFinite(fn, name string, v float64, unit string) error {
 	if math.Abs(v) <= math.MaxFloat64 {
 		return nil
 	}
-	return &RangeError{Func: fn, Name: name, Value: v, Unit: unit, Want: "finite"}
+	return &RangeError{Func: fn, Name: name, Value: v, Unit: unit, Want: "finite", Low: math.Inf(-1), High: math.Inf(1)}
 }
 
 func interval(lo, hi float64) string {

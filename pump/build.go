@@ -55,7 +55,9 @@ func ReadBuild(file string, data []byte) (Build, error) {
 func readBuild(doc *sheet.Doc) (Build, error) {
 	m := doc.Root()
 	b := Build{File: doc.File}
-	m.Count("build", "the version of the format", 1, 1)
+	if !m.Format("build", 1) {
+		return Build{}, doc.Err()
+	}
 	b.Pump = m.Name("pump", "the name of the pump model")
 	b.Note = m.OptText("note", "a note", "")
 	for _, d := range m.List("done", "steps in the order in which they were done", 0, 1000) {

@@ -31,7 +31,11 @@ func Read(file string, data []byte) (*Pump, error) {
 
 func read(doc *sheet.Doc) (*Pump, error) {
 	r := &reader{doc: doc, p: &Pump{File: doc.File}, at: map[item]*sheet.Map{}}
-	r.top(doc.Root())
+	top := doc.Root()
+	if !top.Format("pump", 1) {
+		return nil, doc.Err()
+	}
+	r.top(top)
 	r.references()
 	if err := doc.Err(); err != nil { // what follows needs sound numbers and names
 		return nil, err
@@ -65,7 +69,6 @@ type item struct {
 func (r *reader) top(m *sheet.Map) {
 	p := r.p
 	r.at[item{"top", 0}] = m
-	m.Count("pump", "the version of the format", 1, 1)
 	p.Name = m.Name("name", "the name of the pump model")
 	p.Note = strings.TrimSpace(m.OptText("note", "a note", ""))
 	p.Invented = m.OptBool("invented", false)

@@ -5,6 +5,7 @@ package sheet
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -83,6 +84,7 @@ type Doc struct {
 	more  int             // errors beyond maxErrors
 	asked map[string]bool // keys that a reader has asked for, see Asked
 	root  *yaml.Node
+	json  bool // written by a program, which means its points
 }
 
 var yamlLine = regexp.MustCompile(`line (\d+): (.*)`)
@@ -109,7 +111,7 @@ func Read(file string, data []byte) (*Doc, error) {
 		}
 		return fail(line, "text that YAML cannot read ("+text+")", "a YAML document of `key: value` lines", "look for a wrong indent, a stray tab, an open quote or a cut-off end")
 	}
-	d := &Doc{File: file, asked: map[string]bool{}}
+	d := &Doc{File: file, asked: map[string]bool{}, json: json.Valid(data)}
 	if len(node.Content) == 1 {
 		d.root = node.Content[0]
 	}

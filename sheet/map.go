@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"regexp"
 	"sort"
 	"strconv"
 	"strings"
@@ -23,12 +24,19 @@ type Map struct {
 	keys map[string]*yaml.Node // value by key
 	line map[string]int
 	used map[string]bool
+	cut  map[string]string // by key: what a comma without quotes cut its value into
 }
 
 func newMap(d *Doc, n *yaml.Node, path, form string) *Map {
-	m := &Map{doc: d, node: n, path: path, form: form, keys: map[string]*yaml.Node{}, line: map[string]int{}, used: map[string]bool{}}
+	m := &Map{doc: d, node: n, path: path, form: form, keys: map[string]*yaml.Node{}, line: map[string]int{}, used: map[string]bool{}, cut: map[string]string{}}
+	before := ""
 	for i := 0; i+1 < len(n.Content); i += 2 {
 		k := n.Content[i]
+		if n.Style&yaml.FlowStyle != 0 && m.cutOff(before, k, n.Content[i+1]) {
+			m.cut[before] = m.keys[before].Value + "," + k.Value
+			continue
+		}
+		before = k.Value
 		if _, dup := m.keys[k.Value]; dup {
 			d.add(k.Line, m.at(k.Value), "the key a second time", "each key once", "remove one of the two")
 		}
@@ -36,6 +44,19 @@ func newMap(d *Doc, n *yaml.Node, path, form string) *Map {
 	}
 	return m
 }
+
+// restOfNumber is what stands after the comma of a number: "900 psi" of 2,900 psi.
+var restOfNumber = regexp.MustCompile(`^\d+(\D.*)?$`)
+
+// cutOff says whether a key without a value is the rest of the value before it, which a comma has cut in two: between { } a comma ends
+// a value, so that `{pressure: 2,900 psi}` says `pressure: 2` and `900 psi:`.
+func (m *Map) cutOff(before string, key, value *yaml.Node) bool {
+	n, ok := m.keys[before]
+	return ok && n.Kind == yaml.ScalarNode && n.Style&(yaml.DoubleQuotedStyle|yaml.SingleQuotedStyle) == 0 && value.Tag == "!!null" && value.Value == "" &&
+		digitAtEnd(n.Value) && restOfNumber.MatchString(key.Value)
+}
+
+func digitAtEnd(s string) bool { return s != "" && s[len(s)-1] >= '0' && s[len(s)-1] <= '9' }
 
 func (m *Map) at(key string) string { return join(m.path, key) }
 
@@ -73,6 +94,11 @@ func (m *Map) get(key string, kind yaml.Kind, want string) (*yaml.Node, bool) {
 	n, ok := m.keys[key]
 	if !ok {
 		m.Fail(key, "nothing", want, fmt.Sprintf("add a line `%s: …`", key))
+		return nil, false
+	}
+	if whole, ok := m.cut[key]; ok {
+		first, rest, _ := strings.Cut(whole, ",")
+		m.Fail(key, fmt.Sprintf("a comma that ends the value: %s, then %s", quote(first), quote(rest)), want, fmt.Sprintf("write it in quotes, %s: %s, or without the comma", key, quote(whole)))
 		return nil, false
 	}
 	if n.Kind != kind || n.Tag == "!!null" {
@@ -113,7 +139,11 @@ func (m *Map) Quantity(key string, d unit.Dim, r Range) unit.Value {
 		m.unitError(key, err)
 		return unit.Value{Dim: d, SI: math.NaN()}
 	}
-	if !r.holds(v.SI) {
+	if doubt := unit.Doubt(n.Value, d); doubt != nil && !m.doc.json {
+		m.unitError(key, doubt)
+		return unit.Value{Dim: d, SI: math.NaN()}
+	}
+	if !r.Holds(v.SI) {
 		m.Fail(key, quote(n.Value), "a "+d.String()+" "+r.text(d), "")
 		return unit.Value{Dim: d, SI: math.NaN()}
 	}
@@ -220,8 +250,9 @@ func (m *Map) Done() {
 	}
 	sort.Strings(known)
 	for _, k := range m.Keys() {
+		_, there := m.keys[k]
 		switch {
-		case m.used[k]:
+		case m.used[k] || !there: // the second is the rest of a value that a comma cut in two
 		case len(m.doc.errs) >= maxErrors: // count it without looking for the nearest
 			m.doc.more++
 		default:

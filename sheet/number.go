@@ -29,8 +29,8 @@ func (m *Map) Number(key, what string, r Range) float64 {
 		m.Fail(key, quote(n.Value), what+" (a plain number)", "")
 		return math.NaN()
 	}
-	if !r.holds(x) {
-		m.Fail(key, quote(n.Value), what+" "+r.plain(), "")
+	if !r.Holds(x) {
+		m.Fail(key, quote(n.Value), what+" "+r.Plain(), "")
 		return math.NaN()
 	}
 	return x

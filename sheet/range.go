@@ -26,7 +26,8 @@ func NotNegative(high float64) Range { return Range{0, high, false} }
 // Between takes low to high, both included.
 func Between(low, high float64) Range { return Range{low, high, false} }
 
-func (r Range) holds(x float64) bool {
+// Holds says whether a value lies in the range.
+func (r Range) Holds(x float64) bool {
 	if math.IsNaN(x) || math.IsInf(x, 0) || x > r.High {
 		return false
 	}
@@ -34,12 +35,15 @@ func (r Range) holds(x float64) bool {
 }
 
 // text says the range in words, its ends as quantities of dimension d.
-func (r Range) text(d unit.Dim) string {
-	return r.words(func(x float64) string { return unit.Metric().Show(x, d) })
+func (r Range) text(d unit.Dim) string { return r.In(d, unit.Metric()) }
+
+// In says the range in words, its ends as quantities of dimension d in the units of sys.
+func (r Range) In(d unit.Dim, sys unit.System) string {
+	return r.words(func(x float64) string { return sys.Show(x, d) })
 }
 
-// plain says the range of a number without unit.
-func (r Range) plain() string {
+// Plain says the range of a number without unit.
+func (r Range) Plain() string {
 	return r.words(func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) })
 }
 

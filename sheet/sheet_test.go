@@ -380,3 +380,83 @@ func walk(m *Map, depth int) {
 	m.OptText("not there", "a text", "")
 	m.Done()
 }
+
+// TestFormat says what a file is that was given in the wrong place, in one line.
+func TestFormat(t *testing.T) {
+	for _, c := range []struct{ text, key, want string }{
+		{"hold: 1\npump: orrin\n", "hold", ""},
+		{"pump: 1\n", "pump", ""},
+		{"hold: 1\npump: orrin\nreadings: []\n", "pump", "s.yaml:1: found a hold sheet; expected a pump sheet; `evenstroke hold` reads a hold sheet"},
+		{"\npump: 1\nname: orrin\n", "hold", "s.yaml:2: found a pump sheet; expected a hold sheet; `evenstroke sheet` reads a pump sheet; --pump takes one too"},
+		{"build: 1\npump: orrin\n", "prior", "s.yaml:1: found a build record; expected a prior file; a build record is given with --build"},
+		{"serve: 1\n", "hold", "s.yaml:1: found a configuration of serve; expected a hold sheet; a configuration is given with --config"},
+		{"prior: 1\n", "serve", "s.yaml:1: found a prior file; expected a configuration of serve; a prior file is given with --prior"},
+		{"pump: orrin\nreadings: []\n", "hold", "s.yaml:1: hold: found nothing; expected the version of the format: 1; add the line `hold: 1` if this is a hold sheet"},
+		{"a: b\nc: d\n", "pump", "s.yaml:1: pump: found nothing; expected the version of the format: 1; add the line `pump: 1` if this is a pump sheet"},
+		{"hold: one\n", "hold", "s.yaml:1: hold: found \"one\"; expected the version of the format: 1; add the line `hold: 1` if this is a hold sheet"},
+		{"hold: 2\n", "hold", `s.yaml:1: hold: found "2"; expected the version of the format: 1`},
+	} {
+		d, err := Read("s.yaml", []byte(c.text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		ok, got := d.Root().Format(c.key, 1), ""
+		if d.Err() != nil {
+			got = d.Err().Error()
+		}
+		if got != c.want || ok != (c.want == "") {
+			t.Errorf("%q as %s: %v %s\nwant %s", c.text, c.key, ok, got, c.want)
+		}
+	}
+}
+
+// TestCommaInFlow names the comma that cuts a value between { } in two, once, and says to quote it.
+func TestCommaInFlow(t *testing.T) {
+	read := func(text string) string {
+		d, err := Read("s.yaml", []byte(text))
+		if err != nil {
+			return err.Error()
+		}
+		m := d.Root().Map("r", "a reading")
+		m.SI("pressure", unit.Pressure, Any())
+		m.OptSI("time", unit.Time, Any(), 0)
+		m.Done()
+		if d.Err() == nil {
+			return ""
+		}
+		return d.Err().Error()
+	}
+	cut := `s.yaml:1: r.pressure: found a comma that ends the value: "2", then "900 psi"; expected a pressure such as ` + example(unit.Pressure) + `; write it in quotes, pressure: "2,900 psi", or without the comma`
+	for text, want := range map[string]string{
+		"r: {pressure: 2,900 psi, time: 3 s}": cut, "r: {pressure: 2,900 psi}": cut,
+		`r: {pressure: "2,900 psi", time: 3 s}`: "", "r:\n  pressure: 2,900 psi\n  time: 3 s": "", "r: {pressure: 2900 psi, time: 3 s}": "",
+		"r: {pressure: 29 bar, 900}":        `s.yaml:1: r.900: found an unknown key; expected one of pressure, time`,
+		`r: {pressure: "2", 900 psi: }`:     "s.yaml:1: r.900 psi: found an unknown key; expected one of pressure, time\n",
+		"r: {pressure: 2900 psi, 900: }":    `s.yaml:1: r.900: found an unknown key; expected one of pressure, time`,
+		"r: {pressure: 2900 psi, tme: 3 s}": `s.yaml:1: r.tme: found an unknown key; expected one of pressure, time; did you mean "time"?`,
+	} {
+		if got := read(text); got != want && !(strings.HasSuffix(want, "\n") && strings.Contains(got+"\n", want)) {
+			t.Errorf("%s\n got %s\nwant %s", text, got, want)
+		}
+	}
+}
+
+// TestDoubtfulPoint refuses in a file that a person wrote what a program may mean.
+func TestDoubtfulPoint(t *testing.T) {
+	for text, want := range map[string]string{
+		"p: 2.100 bar": `s.yaml:1: p: found "2.100 bar" may mean 2.1 or 2100; expected a pressure; write 2.1 bar or 2100 bar`, "p: 2.10 bar": "", `{"p": "2.100 bar"}`: "",
+	} {
+		d, err := Read("s.yaml", []byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		d.Root().SI("p", unit.Pressure, Any())
+		got := ""
+		if d.Err() != nil {
+			got = d.Err().Error()
+		}
+		if got != want {
+			t.Errorf("%s: %s, want %s", text, got, want)
+		}
+	}
+}

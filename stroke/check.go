@@ -23,7 +23,7 @@ type span struct {
 func checkSpans(spans []span) error {
 	for _, s := range spans {
 		if s.aboveLo && s.v == s.lo {
-			return &num.RangeError{Func: fnSimulate, Name: s.name, Value: s.v, Unit: s.unit, Want: fmt.Sprintf("> %g", s.lo)}
+			return &num.RangeError{Func: fnSimulate, Name: s.name, Value: s.v, Unit: s.unit, Want: fmt.Sprintf("> %g", s.lo), Low: s.lo, High: s.hi, Above: true}
 		}
 		if err := num.CheckRange(fnSimulate, s.name, s.v, s.lo, s.hi, s.unit); err != nil {
 			return err
@@ -35,7 +35,7 @@ func checkSpans(spans []span) error {
 // check refuses a setup that cannot be simulated.
 func (s *Setup) check() error {
 	if s.Pump == nil {
-		return &SetupError{"Pump", "is needed"}
+		return &SetupError{"Pump", "found none; expected a pump"}
 	}
 	p, inf := s.Pump, math.Inf(1)
 	if err := checkSpans([]span{
@@ -75,14 +75,14 @@ func (s *Setup) check() error {
 func (s *Setup) checkParts() error {
 	p, inf := s.Pump, math.Inf(1)
 	if len(p.Chambers) == 0 || len(p.Valves) == 0 {
-		return &SetupError{"Pump", "needs at least one chamber and one valve"}
+		return &SetupError{"Pump", "it needs at least one chamber and one valve"}
 	}
 	for _, c := range p.Chambers {
 		if err := checkSpans([]span{{c.Name + ".Dead", c.Dead, 0, inf, "m³", c.OpenTo == ""}}); err != nil {
 			return err
 		}
 		if c.OpenTo != "" && c.OpenTo != pump.Line {
-			return &SetupError{"Pump", fmt.Sprintf("chamber %s is open to %q, want %q or nothing", c.Name, c.OpenTo, pump.Line)}
+			return &SetupError{"Pump", fmt.Sprintf("found the chamber %s open to %q; expected %q or nothing", c.Name, c.OpenTo, pump.Line)}
 		}
 	}
 	for _, v := range p.Valves {
@@ -126,7 +126,7 @@ func (s *Setup) checkDrive() error {
 	}
 	if s.Mode == LockedHold {
 		if s.P0 == 0 && !s.Empty && !(s.Pump.Limits.Hold > 0) {
-			return &SetupError{"P0", "is needed: the pump has no hold pressure"}
+			return &SetupError{"P0", "it is needed, for the pump sheet has no hold pressure"}
 		}
 		return nil
 	}
@@ -146,12 +146,12 @@ func (s *Setup) checkDrive() error {
 			{"Drive.Restart", d.Restart, 0, d.Stop, "Pa", true},
 		})
 	}
-	return &SetupError{"Pump.Drive.Kind", fmt.Sprintf("is %q, want %q or %q", d.Kind, pump.ForceHeld, pump.Crank)}
+	return &SetupError{"Pump.Drive.Kind", fmt.Sprintf("found %q; expected %q or %q", d.Kind, pump.ForceHeld, pump.Crank)}
 }
 
 func (s *Setup) checkTip() error {
 	if (len(s.Tip) > 0 || s.Mode == Run) && s.Pump.Hose.Tip == 0 {
-		return &SetupError{"Pump.Hose.Tip", "is needed for a run"}
+		return &SetupError{"Pump.Hose.Tip", "found none; expected a tip, through which a run delivers"}
 	}
 	last := 0.0
 	for _, t := range s.Tip {
@@ -222,13 +222,13 @@ func (s *Setup) checkFault(f Fault, p pump.Path) error {
 		return err
 	}
 	if p.Kind != pump.PathSeat && (f.Reseat > 0 || f.Late > 0) {
-		return &SetupError{"Faults", fmt.Sprintf("%s is no ball valve: Reseat and Late do not apply", f.Path)}
+		return &SetupError{"Faults", fmt.Sprintf("%s is no ball valve: it neither reseats nor comes late", f.Path)}
 	}
 	if f.Reseat > 0 && s.Rand == nil {
-		return &SetupError{"Rand", "is needed for debris (Fault.Reseat)"}
+		return &SetupError{"Rand", "a source of random numbers is needed for debris, which changes at each reseat"}
 	}
 	if len(f.Along) > 4 {
-		return &SetupError{"Faults", fmt.Sprintf("%s: Along has %d terms, want at most 4", f.Path, len(f.Along))}
+		return &SetupError{"Faults", fmt.Sprintf("%s: found %d terms of its course along the stroke; expected at most 4", f.Path, len(f.Along))}
 	}
 	for i := range 101 {
 		if k := polynomial(f.Along, float64(i)/100); k < 0 {

@@ -46,7 +46,7 @@ func (s *Setup) tablesCover() error {
 	}
 	for _, f := range s.Faults {
 		if _, law := f.Leak.(leak.Law); f.Leak != nil && !law || len(f.Along) > 0 || f.Zone != nil || f.Reseat > 0 {
-			return &SetupError{"Faults", "tables cover leaks by leak.Law only, the same all along the stroke"}
+			return &SetupError{"Faults", "tables cover leaks by a plain law only, the same all along the stroke"}
 		}
 	}
 	return nil

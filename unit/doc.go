@@ -17,7 +17,8 @@
 //     one to three digits and is not 0 ("2,380 psi" = 2380 psi); otherwise it is a decimal
 //     comma ("0,787 in", "22,74 mm", "22,7400 mm"). A clear decimal comma elsewhere in the same quantity decides the doubtful
 //     one ("22,740 ± 0,010 mm" is 22.740 mm). A length that stays in doubt ("22,740 mm") is refused: at a bench it is a
-//     micrometer reading as often as not. A single point is always decimal. When both occur, the last one is decimal.
+//     micrometer reading as often as not. A single point is always decimal; [Doubt] names the pressures ("2.100 bar") in which it may
+//     have been meant otherwise. When both occur, the last one is decimal.
 //     Spaces (also no-break and thin) and apostrophes group thousands.
 //   - The number after ± is one standard uncertainty (coverage factor 1). "(k=2)" after the unit divides it. "3000 psi ± 1 %"
 //     is relative; on a ratio, "8 % ± 1 %" means one percentage point. "22.740(10) mm" is the short form of GUM 7.2.2.

@@ -209,3 +209,30 @@ func TestUnitErrors(t *testing.T) {
 		}
 	}
 }
+
+// A pressure whose point may part thousands is in doubt, with both readings; one that is clear, or of another kind, is not.
+func TestDoubt(t *testing.T) {
+	for text, want := range map[string]string{
+		"2.100 bar":  `"2.100 bar" may mean 2.1 or 2100, a pressure is needed: write 2.1 bar or 2100 bar`,
+		"2.900psi":   `"2.900psi" may mean 2.9 or 2900, a pressure is needed: write 2.9 psi or 2900 psi`,
+		"1.013 barg": `"1.013 barg" may mean 1.0130 or 1013, a pressure is needed: write 1.0130 bar or 1013 bar`,
+		"57.999 psi": `"57.999 psi" may mean 57.9990 or 57999, a pressure is needed: write 57.9990 psi or 57999 psi`,
+	} {
+		err := Doubt(text, Pressure)
+		if err == nil || err.Error() != want {
+			t.Errorf("%s: %v, want %s", text, err, want)
+		}
+		v, perr := Parse(text, Pressure)
+		if x, _ := v.In(v.Unit); perr != nil || x > 60 {
+			t.Errorf("%s is read as %v (%v), want the point decimal", text, x, perr)
+		}
+	}
+	for _, text := range []string{"2.1 bar", "2.10 bar", "2.1000 bar", "0.900 bar", "231.125 bar", "58.001 psi", "1.200 MPa", "101.325 kPa", "2.100 ± 0.010 bar", "2.100(10) bar", "2,100 bar", "2.100", "2.100 mm"} {
+		if err := Doubt(text, Pressure); err != nil {
+			t.Errorf("%s is in doubt: %v", text, err)
+		}
+	}
+	if err := Doubt("22.740 mm", Length); err != nil {
+		t.Errorf("a length with three decimals is in doubt: %v", err)
+	}
+}

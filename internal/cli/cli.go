@@ -15,8 +15,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/evenstroke/evenstroke/hold"
-	"github.com/evenstroke/evenstroke/internal/outfile"
-	"github.com/evenstroke/evenstroke/sheet"
 	"github.com/evenstroke/evenstroke/unit"
 )
 
@@ -30,14 +28,6 @@ const (
 	exitNo       = 3
 	exitUnproven = 4
 )
-
-// inputError is an error that the person can mend: exit code 2.
-type inputError struct{ err error }
-
-func (e inputError) Error() string { return e.err.Error() }
-func (e inputError) Unwrap() error { return e.err }
-
-func badInput(format string, args ...any) error { return inputError{fmt.Errorf(format, args...)} }
 
 // verdictError carries an exit code of --strict; it prints nothing.
 type verdictError int
@@ -58,7 +48,7 @@ type app struct {
 
 // Main runs the command line and returns the exit code.
 func Main(args []string, in io.Reader, out, errw io.Writer) int {
-	a := &app{in: in, out: &sink{w: out}, err: errw}
+	a := &app{in: in, out: &sink{w: out}, err: errw, sys: unit.Metric()}
 	root := a.root()
 	root.SetArgs(args)
 	err := root.Execute()
@@ -77,46 +67,17 @@ func (a *app) code(err error) int {
 	if errors.As(err, &v) {
 		return int(v)
 	}
-	exit := exitFailed
-	var in inputError
-	var refusal *hold.Refusal
-	var place *outfile.Refusal
-	if errors.As(err, &in) || errors.As(err, &refusal) || errors.As(err, &place) || sheet.List(err) != nil {
-		exit = exitInput
-	}
 	if a.json {
 		a.jsonError(err)
-		return exit
+	} else {
+		for _, line := range strings.Split(a.text(err), "\n") {
+			fmt.Fprintln(a.err, "evenstroke: "+line)
+		}
 	}
-	for _, line := range strings.Split(err.Error(), "\n") {
-		fmt.Fprintln(a.err, "evenstroke: "+line)
+	if isInput(err) {
+		return exitInput
 	}
-	return exit
-}
-
-// errorDoc is how an error looks with --json.
-type errorDoc struct {
-	Error  string             `json:"error"`
-	Sheet  sheet.Errors       `json:"in_file,omitempty"`
-	Refuse []hold.RefusalItem `json:"refused,omitempty"`
-}
-
-func describeError(err error) errorDoc {
-	doc := errorDoc{Error: err.Error(), Sheet: sheet.List(err)}
-	var refusal *hold.Refusal
-	if errors.As(err, &refusal) {
-		doc.Refuse = refusal.Items
-	}
-	return doc
-}
-
-func (a *app) jsonError(err error) {
-	data, merr := json.Marshal(describeError(err))
-	if merr != nil {
-		fmt.Fprintln(a.err, "evenstroke: "+err.Error())
-		return
-	}
-	fmt.Fprintln(a.err, string(data))
+	return exitFailed
 }
 
 func (a *app) root() *cobra.Command {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/evenstroke/evenstroke/internal/demo"
@@ -50,9 +51,12 @@ func loadPump(name, dir string) (*pump.Pump, error) {
 			return pump.Read(path, data)
 		}
 	}
+	if data, ok := demo.File(name); ok { // no pump sheet: say what it is
+		return pump.Read(name, data)
+	}
 	data, err := pump.DemoSheet(name)
 	if err != nil {
-		return nil, badInput("pump %q: found neither a file nor a demo pump of that name; expected a pump sheet or one of %s", name, strings.Join(pump.Demo(), ", "))
+		return nil, badInput("pump %q: found neither a file nor a demo pump of that name; expected a pump sheet or one of %s%s", name, strings.Join(pump.Demo(), ", "), meant(name, pump.Demo()))
 	}
 	return pump.Read(name+".yaml (demo)", data)
 }
@@ -66,7 +70,10 @@ func loadText(name string) (data []byte, dir string, err error) {
 	if data, ok := demo.File(name); ok {
 		return data, "", nil
 	}
-	return nil, "", badInput("%s: found neither a file nor a demo file of that name; expected a file, or one of %s", name, strings.Join(demo.Names(), ", "))
+	if slices.Contains(pump.Demo(), name) {
+		return nil, "", badInput("%s: found a pump; expected a hold sheet or another file with readings, such as orrin-as-found.yaml", name)
+	}
+	return nil, "", badInput("%s: found neither a file nor a demo file of that name; expected a file, or one of %s%s", name, strings.Join(demo.Names(), ", "), meant(name, demo.Names()))
 }
 
 // stdout is the name that stands for the standard output.

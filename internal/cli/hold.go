@@ -97,14 +97,6 @@ func (a *app) runHold(f holdFlags, args []string) error {
 	return errors.Join(err, a.verdictCode(r))
 }
 
-// asInput marks what Analyse refuses as an error of the input.
-func asInput(err error) error {
-	if err == nil {
-		return nil
-	}
-	return inputError{err}
-}
-
 func (a *app) verdictCode(r *hold.Result) error {
 	if !a.strict {
 		return nil

@@ -40,7 +40,7 @@ func (a *app) holdLines(f holdFlags, pr *hold.Prior) error {
 	}
 	workers := runtime.GOMAXPROCS(0)
 	tasks, order := make(chan task, workers), make(chan task, 4*workers)
-	b := &batch{pumps: map[string]*pump.Pump{}, flags: f, prior: pr}
+	b := &batch{app: a, pumps: map[string]*pump.Pump{}, flags: f, prior: pr}
 	var wg sync.WaitGroup
 	for range workers {
 		wg.Go(func() {
@@ -106,6 +106,7 @@ func readLine(r *bufio.Reader) ([]byte, error) {
 }
 
 type batch struct {
+	app   *app
 	mu    sync.Mutex
 	pumps map[string]*pump.Pump
 	bad   int
@@ -117,7 +118,7 @@ func (b *batch) line(n int, text []byte) []byte {
 	r, err := b.analyse(n, text)
 	out := lineResult{Line: n, Result: r}
 	if err != nil {
-		doc := describeError(err)
+		doc := b.app.describeError(err)
 		out.Error = &doc
 		b.mu.Lock()
 		b.bad++

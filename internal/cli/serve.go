@@ -2,15 +2,12 @@ package cli
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"os"
 	"os/signal"
 	"syscall"
 
 	"github.com/spf13/cobra"
 
-	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/serve"
 )
 
@@ -33,11 +30,8 @@ Flags come before the file (--config), the file before the defaults.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			cfg := def
-			if file != "" {
-				var err error
-				if cfg, err = serve.ReadConfig(cfg, file); err != nil {
-					return asInput(err)
-				}
+			if err := configure(&cfg, file); err != nil {
+				return err
 			}
 			override(c, &cfg, flags)
 			ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
@@ -63,6 +57,19 @@ Flags come before the file (--config), the file before the defaults.`,
 	return c
 }
 
+// configure reads the configuration file, if one was named, over a configuration.
+func configure(cfg *serve.Config, file string) error {
+	if file == "" {
+		return nil
+	}
+	data, err := readFile(file)
+	if err != nil {
+		return err
+	}
+	*cfg, err = serve.ReadConfig(*cfg, file, data)
+	return asInput(err)
+}
+
 // override puts the flags that were given over a configuration.
 func override(c *cobra.Command, cfg *serve.Config, flags serve.Config) {
 	for name, pair := range map[string][2]*string{"data": {&cfg.Data, &flags.Data}, "database": {&cfg.Database, &flags.Database}, "listen": {&cfg.Listen, &flags.Listen},
@@ -77,16 +84,4 @@ func override(c *cobra.Command, cfg *serve.Config, flags serve.Config) {
 	}
 	cfg.Demo = flags.Demo
 	cfg.LogJSON = cfg.LogJSON || flags.LogJSON
-}
-
-// byFault marks what a person can mend as an error of the input.
-func byFault(err error) error {
-	var f *record.Fault
-	if errors.As(err, &f) && (f.Code == record.Invalid || f.Code == record.NotFound || f.Code == record.NotAllowed || f.Code == record.Newer) {
-		return inputError{err}
-	}
-	if err != nil && errors.As(err, &f) && f.Err != nil {
-		return fmt.Errorf("%w (%w)", err, f.Err)
-	}
-	return err
 }

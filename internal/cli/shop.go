@@ -30,11 +30,8 @@ func (f *shopFlags) add(c *cobra.Command) {
 // where is the address of the store that the flags name.
 func (f *shopFlags) where(c *cobra.Command) (string, error) {
 	cfg := serve.Default()
-	if f.config != "" {
-		var err error
-		if cfg, err = serve.ReadConfig(cfg, f.config); err != nil {
-			return "", asInput(err)
-		}
+	if err := configure(&cfg, f.config); err != nil {
+		return "", err
 	}
 	if c.Flags().Changed("data") {
 		cfg.Data = f.data
@@ -92,6 +89,9 @@ new one after a loss.`,
 		Example: "  evenstroke backup workshop-copy.db",
 		Args:    cobra.ExactArgs(1),
 		RunE: f.onStore(func(ctx context.Context, st *store.Store, args []string) error {
+			if _, err := os.Stat(filepath.Dir(args[0])); err != nil {
+				return badInput("backup: %s: found no such folder; expected a new name in a folder that is there; make the folder first", args[0])
+			}
 			begin := time.Now()
 			if err := st.Backup(ctx, args[0]); err != nil {
 				return err
@@ -130,7 +130,7 @@ func (a *app) restoreCmd() *cobra.Command {
 				return badInput("restore: %s: found no such file; expected a backup", args[0])
 			}
 			if err := store.Restore(context.Background(), args[0], where); err != nil {
-				return byFault(err)
+				return ofFile(err)
 			}
 			if a.json {
 				return a.printJSON(restoreDoc{File: args[0]})

@@ -89,11 +89,19 @@ func shellLine(line string) (args []string, in string) {
 // What is wrong with a file or an address is said with exit code 2, and nothing is made.
 func TestShopMistakes(t *testing.T) {
 	demoShop(t)
-	for _, line := range []string{"backup workshop-copy.db --data nowhere", "verify --data nowhere", "restore nothing.db --data x", "export 99 job.zip", "export one job.zip", "import nothing.zip", "pin nobody",
-		"serve --listen 0.0.0.0:1", "serve --config nothing.yaml", "serve --certificate a.pem", "restore evenstroke-data/workshop.db"} {
-		var out, errw bytes.Buffer
-		if code := Main(strings.Fields(line), strings.NewReader(""), &out, &errw); code != 2 && code != 1 || errw.Len() == 0 {
-			t.Errorf("%s: exit %d %q", line, code, errw.String())
+	if err := os.WriteFile("noise.zip", []byte("PK\x03\x04 and then nothing of an archive"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, line := range []string{"backup workshop-copy.db --data nowhere", "backup evenstroke-data/workshop.db", "backup no/folder/copy.db", "verify --data nowhere", "restore nothing.db --data x",
+		"restore noise.zip --data y", "export 99 job.zip", "export one job.zip", "export 1 noise.zip", "export 1 no/folder/job.zip", "import nothing.zip", "import noise.zip", "import .", "pin nobody", "echo 12 | pin 'Mara Kell'",
+		"serve --listen 0.0.0.0:1", "serve --config nothing.yaml", "serve --certificate a.pem", "restore evenstroke-data/workshop.db",
+		"token make nobody --name x", "token make 'Mara Kell'", "token make 'Mara Kell' --name x --days 0", "token make 'Mara Kell' --name x --days 400", "token make 'Mara Kell' --name x --scope all", "token end 99", "token end x"} {
+		out, errw, code := runLine(line)
+		if code != exitInput || !strings.Contains(errw, "evenstroke: ") || out != "" {
+			t.Errorf("%s: exit %d %q %q", line, code, out, errw)
+		}
+		if bad := inside.FindString(fileName.ReplaceAllString(errw, "FILE")); bad != "" {
+			t.Errorf("%s: the message has %q: %s", line, bad, errw)
 		}
 	}
 	for _, name := range []string{"nowhere", "x", "job.zip"} {

@@ -8,6 +8,7 @@ import (
 	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/seal"
+	"github.com/evenstroke/evenstroke/sheet"
 	"github.com/evenstroke/evenstroke/unit"
 )
 
@@ -73,13 +74,13 @@ func (a *app) runStack(args []string, torque, temperature, svg string) error {
 	}
 	m := unit.Value{}
 	if torque != "" {
-		if m, err = unit.Parse(torque, unit.Torque); err != nil {
-			return badInput("--torque: %w", err)
+		if m, err = quantity("--torque", torque, unit.Torque, torques); err != nil {
+			return err
 		}
 	}
-	t, err := unit.Parse(temperature, unit.Temperature)
+	t, err := quantity("--temperature", temperature, unit.Temperature, sheet.Any())
 	if err != nil {
-		return badInput("--temperature: %w", err)
+		return err
 	}
 	if svg != "" && len(args) < 2 {
 		return badInput("--svg: found no packing set; expected its name after the pump")
@@ -93,11 +94,11 @@ func (a *app) runStack(args []string, torque, temperature, svg string) error {
 		cond := pump.Conditions{Temperature: t.SI}
 		load, err := p.Load(st, m.SI, cond)
 		if err != nil {
-			return inputError{fmt.Errorf("packing set %q: %w", st.Name, err)}
+			return stackError(p, st, torque, err)
 		}
 		an, err := p.StackUnder(st, m.SI, cond)
 		if err != nil {
-			return inputError{fmt.Errorf("packing set %q: %w", st.Name, err)}
+			return stackError(p, st, torque, err)
 		}
 		docs = append(docs, describeStack(st, load, an))
 		if svg != "" {
@@ -120,6 +121,15 @@ func (a *app) runStack(args []string, torque, temperature, svg string) error {
 		a.printStack(d)
 	}
 	return nil
+}
+
+// stackError says which set could not be worked out, and where what was wrong came from.
+func stackError(p *pump.Pump, st pump.Stack, torque string, err error) error {
+	places := map[string]string{"temperature": "--temperature"}
+	if torque != "" {
+		places["torque"] = "--torque"
+	}
+	return asInput(from(fmt.Errorf("%s: packing set %q: %w", p.File, st.Name, err), places))
 }
 
 // describeStack pairs the rings of the sheet, which go from bottom to top, with those of the analysis, from the top.

@@ -15,8 +15,8 @@ import (
 	"github.com/evenstroke/evenstroke/fluid"
 	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/leak"
-	"github.com/evenstroke/evenstroke/num"
 	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/sheet"
 	"github.com/evenstroke/evenstroke/stroke"
 	"github.com/evenstroke/evenstroke/unit"
 )
@@ -32,8 +32,12 @@ type strokeFlags struct {
 	relTol                                float64
 }
 
-// longestRun is the longest time that is simulated [s].
-const longestRun = 24 * 3600
+// What is taken for a simulation; beyond it is a slip of the pen, most often of the unit.
+const (
+	longestRun = 24 * 3600 // s
+	mostLeak   = 1e-3      // m³/s at rated pressure
+	latest     = 10        // s, delay of a ball
+)
 
 // strokeDoc is the JSON of a simulation.
 type strokeDoc struct {
@@ -119,7 +123,7 @@ func (a *app) runStroke(f strokeFlags, name string) error {
 		fmt.Fprint(a.err, "\r     \r")
 	}
 	if err != nil {
-		return setupIsInput(err)
+		return from(err, f.places(p))
 	}
 	if err := a.writeTrace(f, p, tr); err != nil {
 		return err
@@ -133,15 +137,14 @@ func (a *app) runStroke(f strokeFlags, name string) error {
 	return nil
 }
 
-// setupIsInput marks the errors of a bad setup as errors of the input; a failed integration is the program's.
-func setupIsInput(err error) error {
-	var r *num.RangeError
-	var path *stroke.PathError
-	var set *stroke.SetupError
-	if errors.As(err, &r) || errors.As(err, &path) || errors.As(err, &set) {
-		return inputError{err}
+// places are the flags, and the keys of the sheet, from which a simulation takes its quantities.
+func (f strokeFlags) places(p *pump.Pump) map[string]string {
+	return map[string]string{
+		"temperature": "--temperature", "share of air in the fluid": "--air", "kind of fluid": "--fluid", "viscosity grade": "--grade",
+		"time to simulate": "--for", "time between samples": "--sample", "tolerance of the integration": "--tolerance", "rod position at the start": "--at",
+		"fault": "--fault", "delay of the ball": "--late", "chamber open to the air": "--vent", "mode": "--mode", "stroke at the start": "--start",
+		"tip under `hose` of the pump sheet": p.File + ": hose.tip", "hose of the pump sheet": p.File + ": hose",
 	}
-	return err
 }
 
 func (a *app) errIsTerminal() bool { return !a.json && isTerminal(a.err) }
@@ -168,19 +171,18 @@ func (f strokeFlags) setup(p *pump.Pump) (stroke.Setup, error) {
 	for _, q := range []struct {
 		flag, text string
 		d          unit.Dim
+		r          sheet.Range
 		to         *float64
-	}{{"--at", f.at, unit.Length, &set.X0}, {"--for", f.duration, unit.Time, &set.Duration}, {"--sample", f.sample, unit.Time, &set.Sample}} {
+	}{{"--at", f.at, unit.Length, sheet.Between(0, p.Stroke), &set.X0}, {"--for", f.duration, unit.Time, sheet.Positive(longestRun), &set.Duration},
+		{"--sample", f.sample, unit.Time, sheet.Positive(longestRun), &set.Sample}} {
 		if q.text == "" {
 			continue
 		}
-		v, err := unit.Parse(q.text, q.d)
+		v, err := quantity(q.flag, q.text, q.d, q.r)
 		if err != nil {
-			return set, badInput("%s: %w", q.flag, err)
+			return set, err
 		}
 		*q.to = v.SI
-	}
-	if set.Duration > longestRun {
-		return set, badInput("--for: found %s; expected at most 24 h", f.duration)
 	}
 	if set.Sample == 0 {
 		set.Sample = set.Duration / 1000
@@ -209,13 +211,13 @@ func (f strokeFlags) setup(p *pump.Pump) (stroke.Setup, error) {
 
 // liquid fills the fluid of the setup at the middle of its pressures.
 func (f strokeFlags) liquid(p *pump.Pump, set *stroke.Setup) (leak.Liquid, error) {
-	t, err := unit.Parse(f.temperature, unit.Temperature)
+	t, err := quantity("--temperature", f.temperature, unit.Temperature, sheet.Any())
 	if err != nil {
-		return leak.Liquid{}, badInput("--temperature: %w", err)
+		return leak.Liquid{}, err
 	}
-	air, err := unit.Parse(f.air, unit.Ratio)
+	air, err := quantity("--air", f.air, unit.Ratio, sheet.NotNegative(0.5))
 	if err != nil {
-		return leak.Liquid{}, badInput("--air: %w", err)
+		return leak.Liquid{}, err
 	}
 	spec := fluid.Spec{Kind: f.fluid}
 	if f.fluid == "oil" {
@@ -223,14 +225,14 @@ func (f strokeFlags) liquid(p *pump.Pump, set *stroke.Setup) (leak.Liquid, error
 	}
 	liq, err := fluid.New(spec)
 	if err != nil {
-		return leak.Liquid{}, badInput("--fluid: %w", err)
+		return leak.Liquid{}, from(err, f.places(p))
 	}
 	mid := p.Limits.Hold / 2
 	rho, err1 := liq.Density(t.SI, mid)
 	mu, err2 := liq.Viscosity(t.SI, mid)
 	k, err3 := liq.BulkModulus(t.SI, mid)
 	if err := errors.Join(err1, err2, err3); err != nil {
-		return leak.Liquid{}, badInput("--fluid: %w", err)
+		return leak.Liquid{}, from(err, f.places(p))
 	}
 	set.Fluid = stroke.Fluid{Density: rho, Viscosity: mu, Bulk: k, Air: air.SI}
 	return leak.Liquid{Density: rho, Viscosity: mu}, nil
@@ -253,9 +255,9 @@ func parseFault(p *pump.Pump, text string, l leak.Liquid) (stroke.Fault, error) 
 			break
 		}
 	}
-	q, err := unit.Parse(rest, unit.Flow)
+	q, err := quantity("--fault "+name, rest, unit.Flow, sheet.NotNegative(mostLeak))
 	if err != nil {
-		return stroke.Fault{}, badInput("--fault %s: %w (after the flow may stand one of %s)", name, err, strings.Join(faultWords, ", "))
+		return stroke.Fault{}, badInput("%w (after the flow may stand one of %s)", err, strings.Join(faultWords, ", "))
 	}
 	path, err := pathNamed(p, name)
 	if err != nil {
@@ -263,7 +265,7 @@ func parseFault(p *pump.Pump, text string, l leak.Liquid) (stroke.Fault, error) 
 	}
 	f, err := makeFault(p, path, q.SI, word, l)
 	if err != nil {
-		return f, badInput("--fault %s: %w", name, err)
+		return f, from(fmt.Errorf("--fault %s: %w", name, err), map[string]string{"leak": "flow"})
 	}
 	return f, nil
 }
@@ -317,9 +319,9 @@ func parseLate(p *pump.Pump, text string) (stroke.Fault, error) {
 		return stroke.Fault{}, badInput("--late: found %q; expected VALVE=TIME, e.g. \"inlet valve=30 ms\"", text)
 	}
 	name = strings.TrimSpace(name)
-	t, err := unit.Parse(strings.TrimSpace(rest), unit.Time)
+	t, err := quantity("--late "+name, strings.TrimSpace(rest), unit.Time, sheet.NotNegative(latest))
 	if err != nil {
-		return stroke.Fault{}, badInput("--late %s: %w", name, err)
+		return stroke.Fault{}, err
 	}
 	if _, ok := p.Valve(name); !ok {
 		var names []string

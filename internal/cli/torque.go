@@ -3,11 +3,13 @@ package cli
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"github.com/evenstroke/evenstroke/bolt"
 	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/sheet"
 	"github.com/evenstroke/evenstroke/unit"
 )
 
@@ -15,6 +17,11 @@ type torqueFlags struct {
 	class, length, adapter, angle, step string
 	thread, torque, outer, inner, mu    string
 }
+
+// torques and longestFace are what is taken for a joint of a pump, as in its sheet [N·m, m].
+var torques = sheet.Positive(10000)
+
+const longestFace = 2
 
 // torqueDoc is the JSON of one joint.
 type torqueDoc struct {
@@ -77,7 +84,7 @@ func (a *app) runTorque(f torqueFlags, args []string) error {
 	for _, j := range joints {
 		d, err := analyseJoint(p, j, tool, adapter, angle)
 		if err != nil {
-			return inputError{fmt.Errorf("joint %q: %w", j.Name, err)}
+			return asInput(from(fmt.Errorf("joint %q: %w", j.Name, err), f.places(p)))
 		}
 		docs = append(docs, d)
 	}
@@ -91,21 +98,37 @@ func (a *app) runTorque(f torqueFlags, args []string) error {
 	return nil
 }
 
+// places are the flags, and the keys of the sheet, from which a torque is worked out.
+func (f torqueFlags) places(p *pump.Pump) map[string]string {
+	places := map[string]string{"length of the wrench": "--length", "length of the adapter": "--adapter", "angle of the adapter": "--angle", "step of the wrench's scale": "--step",
+		"reach of wrench and adapter together": "--adapter"}
+	if p == nil {
+		for what, flag := range map[string]string{"torque": "--torque", "tolerance of the torque": "--torque", "thread": "--thread", "friction class": "--friction",
+			"inner diameter of the bearing face": "--face-inner", "outer diameter of the bearing face": "--face-outer"} {
+			places[what] = flag
+		}
+	}
+	return places
+}
+
 // jointsFor returns the joints of the pump, or the one that the flags describe.
 func (a *app) jointsFor(f torqueFlags, args []string) ([]pump.Joint, *pump.Pump, error) {
 	if len(args) == 0 {
 		if f.thread == "" || f.torque == "" || f.outer == "" || f.inner == "" {
 			return nil, nil, badInput("torque: found no pump; expected a pump, or --thread, --torque, --face-outer and --face-inner")
 		}
-		m, err := unit.Parse(f.torque, unit.Torque)
+		m, err := quantity("--torque", f.torque, unit.Torque, torques)
 		if err != nil {
-			return nil, nil, badInput("--torque: %w", err)
+			return nil, nil, err
 		}
 		j := pump.Joint{Name: f.thread, Thread: f.thread, Torque: m.SI, Tol: m.U, Friction: f.mu}
-		for i, q := range []struct{ flag, text string }{{"--face-inner", f.inner}, {"--face-outer", f.outer}} {
-			d, err := unit.Parse(q.text, unit.Length)
+		for i, q := range []struct {
+			flag, text string
+			r          sheet.Range
+		}{{"--face-inner", f.inner, sheet.NotNegative(longestFace)}, {"--face-outer", f.outer, sheet.Positive(longestFace)}} {
+			d, err := quantity(q.flag, q.text, unit.Length, q.r)
 			if err != nil {
-				return nil, nil, badInput("%s: %w", q.flag, err)
+				return nil, nil, err
 			}
 			j.Bearing[i] = d.SI
 		}
@@ -131,20 +154,22 @@ func (a *app) jointsFor(f torqueFlags, args []string) ([]pump.Joint, *pump.Pump,
 
 func (f torqueFlags) tool() (tool bolt.Tool, adapter, angle float64, err error) {
 	if tool, err = bolt.NewTool(f.class); err != nil {
-		return tool, 0, 0, badInput("--class: %w", err)
+		return tool, 0, 0, from(err, map[string]string{"tool class": "--class"})
 	}
 	adapter = math.NaN()
 	for _, q := range []struct {
 		flag, text string
 		d          unit.Dim
+		r          sheet.Range
 		to         *float64
-	}{{"--length", f.length, unit.Length, &tool.Length}, {"--adapter", f.adapter, unit.Length, &adapter}, {"--angle", f.angle, unit.Angle, &angle}, {"--step", f.step, unit.Torque, &tool.Step}} {
+	}{{"--length", f.length, unit.Length, sheet.Positive(3), &tool.Length}, {"--adapter", f.adapter, unit.Length, sheet.NotNegative(1), &adapter},
+		{"--angle", f.angle, unit.Angle, sheet.Between(-math.Pi, math.Pi), &angle}, {"--step", f.step, unit.Torque, torques, &tool.Step}} {
 		if q.text == "" {
 			continue
 		}
-		v, err := unit.Parse(q.text, q.d)
+		v, err := quantity(q.flag, q.text, q.d, q.r)
 		if err != nil {
-			return tool, 0, 0, badInput("%s: %w", q.flag, err)
+			return tool, 0, 0, err
 		}
 		*q.to = v.SI
 	}
@@ -212,12 +237,5 @@ func (a *app) printTorque(d torqueDoc) {
 }
 
 func notFound(what, name, in string, have []string) error {
-	list := ""
-	for i, h := range have {
-		if i > 0 {
-			list += ", "
-		}
-		list += h
-	}
-	return badInput("%s %q: the pump %s has no such %s; expected one of %s", what, name, in, what, list)
+	return badInput("%s %q: the pump %s has no such %s; expected one of %s%s", what, name, in, what, strings.Join(have, ", "), meant(name, have))
 }

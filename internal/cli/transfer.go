@@ -77,7 +77,7 @@ all or nothing: an archive that is damaged changes nothing.`,
 			}
 			got, err := archive.Import(ctx, st, file, info.Size(), 0, 0)
 			if err = errors.Join(err, file.Close()); err != nil {
-				return err
+				return ofFile(err)
 			}
 			if a.json {
 				return a.printJSON(importDoc{Job: got.Number, Added: int64(got.Added)})

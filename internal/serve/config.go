@@ -1,15 +1,17 @@
 package serve
 
 import (
+	"errors"
 	"fmt"
+	"net"
 	"net/netip"
-	"os"
 	"path/filepath"
-	"strings"
+	"strconv"
 	"time"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/sheet"
+	"github.com/evenstroke/evenstroke/unit"
 )
 
 // Config says where and how the workshop is served. Flags come before the file, the file before the defaults.
@@ -35,18 +37,16 @@ func Default() Config {
 	return Config{Data: "evenstroke-data", Listen: "127.0.0.1:7717", LAN: ":7743", Trust: ":7780", Idle: "15 min"}
 }
 
-// ReadConfig reads the one configuration file (YAML), strictly, over what c says.
-func ReadConfig(c Config, file string) (Config, error) {
-	data, err := os.ReadFile(file)
-	if err != nil {
-		return c, fmt.Errorf("serve: %w", err)
-	}
+// ReadConfig reads the one configuration file (YAML), strictly, over what c says. file is its name, for errors, which are sheet.Errors.
+func ReadConfig(c Config, file string, data []byte) (Config, error) {
 	d, err := sheet.Read(file, data)
 	if err != nil {
 		return c, err
 	}
 	m := d.Root()
-	m.Count("serve", "the version of the format", 1, 1)
+	if !m.Format("serve", 1) {
+		return c, d.Err()
+	}
 	c.Data = m.OptText("data", "a folder", c.Data)
 	c.Database = m.OptText("database", "an address of PostgreSQL", c.Database)
 	c.Listen = m.OptText("listen", "a loopback address", c.Listen)
@@ -56,12 +56,27 @@ func ReadConfig(c Config, file string) (Config, error) {
 	c.Cert = m.OptText("certificate", "a PEM file", c.Cert)
 	c.Key = m.OptText("key", "a PEM file", c.Key)
 	c.Idle = m.OptText("idle", "a time", c.Idle)
-	if m.Has("proxies") {
-		c.Proxies = m.Texts("proxies", "an address, or a network as 10.1.0.0/16")
+	if p := m.Texts("proxies", "an address, or a network as 10.1.0.0/16"); m.Has("proxies") {
+		c.Proxies = p
 	}
 	c.LogJSON = m.OptBool("log_json", c.LogJSON)
 	m.Done()
+	if d.Err() == nil {
+		c.checkLines(m)
+	}
 	return c, d.Err()
+}
+
+// checkLines notes what cannot be served where it stands in the file.
+func (c *Config) checkLines(m *sheet.Map) {
+	_, idleErr := c.idle()
+	_, proxiesErr := c.proxies()
+	for key, err := range map[string]error{"listen": c.checkListen(), "lan": checkAddress("lan", c.LAN), "trust": checkAddress("trust", c.Trust), "idle": idleErr, "proxies": proxiesErr} {
+		var f *record.Fault
+		if m.Has(key) && errors.As(err, &f) {
+			m.Fail(key, f.Found, f.Want, f.Mend)
+		}
+	}
 }
 
 // check refuses what cannot be served and turns the word none into nothing.
@@ -71,21 +86,64 @@ func (c *Config) check() error {
 			*v = ""
 		}
 	}
-	host, _, ok := strings.Cut(c.Listen, ":")
-	if strings.HasPrefix(c.Listen, "[::1]:") {
-		host, ok = "::1", true
-	}
-	if !ok || host != "127.0.0.1" && host != "localhost" && host != "::1" {
-		return record.Faultf(record.Invalid, "listen", c.Listen, "a loopback address as 127.0.0.1:7717", "the workshop's network is reached under lan, by HTTPS")
-	}
-	if _, err := c.proxies(); err != nil {
+	if err := c.checkListen(); err != nil {
 		return err
+	}
+	_, idleErr := c.idle()
+	_, proxiesErr := c.proxies()
+	for _, err := range []error{checkAddress("lan", c.LAN), checkAddress("trust", c.Trust), idleErr, proxiesErr} {
+		if err != nil {
+			return err
+		}
 	}
 	if (c.Cert == "") != (c.Key == "") {
 		return record.Faultf(record.Invalid, "certificate", "only one of certificate and key", "both, or neither for the own authority", "")
 	}
 	return nil
 }
+
+// checkListen refuses what is no loopback address: plain HTTP is for this machine alone.
+func (c *Config) checkListen() error {
+	host, port, err := net.SplitHostPort(c.Listen)
+	if err != nil || !isPort(port) || host != "127.0.0.1" && host != "localhost" && host != "::1" {
+		return record.Faultf(record.Invalid, "listen", fmt.Sprintf("%.60q", c.Listen), "a loopback address as 127.0.0.1:7717", "the workshop's network is reached under lan, by HTTPS")
+	}
+	return nil
+}
+
+// checkAddress refuses what is neither an address with a port nor none.
+func checkAddress(key, address string) error {
+	if address == "" || address == "none" {
+		return nil
+	}
+	if _, port, err := net.SplitHostPort(address); err != nil || !isPort(port) {
+		return record.Faultf(record.Invalid, key, fmt.Sprintf("%.60q", address), "an address with a port as :7743 or 192.168.1.20:7743, or none", "write the port after a colon")
+	}
+	return nil
+}
+
+func isPort(s string) bool {
+	_, err := strconv.ParseUint(s, 10, 16)
+	return err == nil
+}
+
+// idle reads after what time a person is signed out.
+func (c *Config) idle() (time.Duration, error) {
+	v, err := unit.Parse(c.Idle, unit.Time)
+	var ue *unit.Error
+	switch {
+	case errors.As(err, &ue):
+		return 0, record.Faultf(record.Invalid, "idle", ue.Found, "a time as 15 min", ue.Fix)
+	case err != nil:
+		return 0, err
+	case v.SI < 1 || v.SI > mostIdle.Seconds():
+		return 0, record.Faultf(record.Invalid, "idle", fmt.Sprintf("%.60q", c.Idle), "a time from 1 s to 7 days", "write it as 15 min")
+	}
+	return time.Duration(v.SI * float64(time.Second)), nil
+}
+
+// mostIdle is the longest time for which a tablet that nobody touches stays signed in.
+const mostIdle = 7 * 24 * time.Hour
 
 // The shortest prefix of a network of proxies, of IPv4 and of IPv6: whoever is in it can say that a request comes from anywhere.
 const widest4, widest6 = 8, 16

@@ -3,8 +3,6 @@ package serve
 import (
 	"context"
 	"net/http"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -33,20 +31,13 @@ func TestProxiesAreNamed(t *testing.T) {
 			t.Errorf("%q: %v", bad, err)
 		}
 	}
-	name := filepath.Join(t.TempDir(), "serve.yaml")
 	for text, want := range map[string]int{"serve: 1\n": 1, "serve: 1\nproxies: [10.1.0.9, fd00:1::/64]\n": 2} {
-		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		c, err := ReadConfig(Config{Proxies: []string{"192.168.1.5"}}, name)
+		c, err := ReadConfig(Config{Proxies: []string{"192.168.1.5"}, Idle: "15 min"}, "serve.yaml", []byte(text))
 		if err != nil || len(c.Proxies) != want {
 			t.Errorf("%s: %v, %v", text, c.Proxies, err)
 		}
 	}
-	if err := os.WriteFile(name, []byte("serve: 1\nproxies: 10.1.0.9\n"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := ReadConfig(Default(), name); err == nil || !strings.Contains(err.Error(), "proxies") {
+	if _, err := ReadConfig(Default(), "serve.yaml", []byte("serve: 1\nproxies: 10.1.0.9\n")); err == nil || !strings.Contains(err.Error(), "proxies") {
 		t.Errorf("no list: %v", err)
 	}
 }

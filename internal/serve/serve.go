@@ -25,7 +25,6 @@ import (
 	"github.com/evenstroke/evenstroke/internal/shop"
 	"github.com/evenstroke/evenstroke/internal/store"
 	"github.com/evenstroke/evenstroke/internal/web"
-	"github.com/evenstroke/evenstroke/unit"
 )
 
 // Times of a connection. A stream of events extends its own.
@@ -75,11 +74,10 @@ func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) 
 	if w.now == nil {
 		w.now = time.Now
 	}
-	idle, err := unit.Parse(cfg.Idle, unit.Time)
-	if err != nil {
-		return fmt.Errorf("idle: %w", err)
+	var err error
+	if w.idle, err = cfg.idle(); err != nil {
+		return err
 	}
-	w.idle = time.Duration(idle.SI * float64(time.Second))
 	if host := store.Unchecked(cfg.Where()); host != "" {
 		w.log.Warn("the records go to another machine that does not prove who it is: anybody between can read and change them", "host", host, "mend", "sslmode=verify-full in the address of the database")
 	}

@@ -174,31 +174,37 @@ func TestItEndsWithStreamsOpen(t *testing.T) {
 }
 
 func TestConfigIsReadStrictly(t *testing.T) {
-	dir := t.TempDir()
-	write := func(text string) string {
-		name := filepath.Join(dir, "serve.yaml")
-		if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
-			t.Fatal(err)
-		}
-		return name
-	}
-	good, err := ReadConfig(Default(), write("serve: 1\ndata: x\nlan: none\nlog_json: yes\n"))
+	read := func(text string) (Config, error) { return ReadConfig(Default(), "serve.yaml", []byte(text)) }
+	good, err := read("serve: 1\ndata: x\nlan: none\nlog_json: yes\n")
 	if err != nil || good.Data != "x" || good.LAN != "none" || !good.LogJSON || good.Listen != Default().Listen {
 		t.Errorf("%+v %v", good, err)
 	}
-	for name, text := range map[string]string{"unknown key": "serve: 1\nport: 80\n", "no version": "data: x\n", "newer": "serve: 2\n", "no YAML": "serve: [\n"} {
-		if _, err := ReadConfig(Default(), write(text)); err == nil || !strings.Contains(err.Error(), "serve.yaml") {
-			t.Errorf("%s: %v", name, err)
+	for text, want := range map[string]string{
+		"serve: 1\nport: 80\n":             "serve.yaml:2: port: found an unknown key; expected one of certificate, data, database, idle, key, lan, listen, log_json, name, proxies, serve, trust",
+		"serve: 1\nproxis: [10.1.0.9]\n":   `serve.yaml:2: proxis: found an unknown key; expected one of certificate, data, database, idle, key, lan, listen, log_json, name, proxies, serve, trust; did you mean "proxies"?`,
+		"data: x\n":                        "serve.yaml:1: serve: found nothing",
+		"serve: 2\n":                       "serve.yaml:1: serve: found \"2\"",
+		"hold: 1\n":                        "serve.yaml:1: found a hold sheet; expected a configuration of serve",
+		"serve: [\n":                       "serve.yaml:",
+		"serve: 1\nlisten: 0.0.0.0:80\n":   `serve.yaml:2: listen: found "0.0.0.0:80"; expected a loopback address`,
+		"serve: 1\nlan: 7743\n":            `serve.yaml:2: lan: found "7743"; expected an address with a port`,
+		"serve: 1\n\ntrust: ':x'\n":        `serve.yaml:3: trust: found ":x"; expected an address with a port`,
+		"serve: 1\nidle: 15\n":             `serve.yaml:2: idle: found "15" has no unit; expected a time as 15 min`,
+		"serve: 1\nidle: 0 s\n":            `serve.yaml:2: idle: found "0 s"; expected a time from 1 s`,
+		"serve: 1\nproxies: [proxy.lan]\n": `serve.yaml:2: proxies: found "proxy.lan"; expected addresses of proxies`,
+	} {
+		if _, err := read(text); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v\nwant %s", text, err, want)
 		}
 	}
 	data, err := os.ReadFile("../../packaging/serve.yaml")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := ReadConfig(Default(), write(string(data))); err != nil {
+	if _, err := read(string(data)); err != nil {
 		t.Errorf("the file that comes with the package: %v", err)
 	}
-	for _, listen := range []string{"0.0.0.0:80", ":7717", "192.168.1.2:80", "example.org:80"} {
+	for _, listen := range []string{"0.0.0.0:80", ":7717", "127.0.0.1", "127.0.0.1:x", "127.0.0.1:99999", "192.168.1.2:80", "example.org:80"} {
 		c := Default()
 		c.Listen = listen
 		if c.check() == nil {
