@@ -2,6 +2,7 @@ package api
 
 import (
 	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/json"
 	"fmt"
@@ -29,6 +30,7 @@ func TestOperations(t *testing.T) {
 	if ch.head.Get("Link") == "" || ch.text("last") != "3" {
 		t.Errorf("changes: %s %s", ch.head, ch.body)
 	}
+	b.wrongPINs()
 	b.stream()
 	for path, item := range b.doc["paths"].(map[string]any) {
 		for method, op := range item.(map[string]any) {
@@ -41,6 +43,23 @@ func TestOperations(t *testing.T) {
 				t.Errorf("%s %s (%s) was never done: %v", method, path, id, b.done[id])
 			}
 		}
+	}
+}
+
+// wrongPINs are told to programs of the office; programs go on whatever was typed.
+func (b *bench) wrongPINs() {
+	b.t.Helper()
+	if a := b.do(call{method: "GET", path: "/wrong-pins"}).want(200); !strings.Contains(string(a.body), `"wrong_pins":[]`) {
+		b.t.Errorf("%s", a.body)
+	}
+	for range 3 {
+		if err := b.st.WrongPIN(context.Background(), 1, 1); err != nil {
+			b.t.Fatal(err)
+		}
+	}
+	a := b.do(call{method: "GET", path: "/wrong-pins", token: b.read}).want(200)
+	if a.text("wrong_pins.0.person") != "1" || a.text("wrong_pins.0.device") != "1" || a.text("wrong_pins.0.count") != "3" {
+		b.t.Errorf("%s", a.body)
 	}
 }
 

@@ -20,6 +20,8 @@ func (a *API) otherRoutes() {
 	route(a, huma.Operation{OperationID: "me", Method: http.MethodGet, Path: "/me", Tags: []string{"shop"}, Summary: "Who asks, and of which shop"}, spec{}, a.me)
 	route(a, huma.Operation{OperationID: "listChanges", Method: http.MethodGet, Path: "/changes", Tags: []string{"shop"}, Summary: "What was written, in the order of arrival",
 		Description: "Who asks each time after the last id given misses nothing."}, spec{}, a.changes)
+	route(a, huma.Operation{OperationID: "listWrongPINs", Method: http.MethodGet, Path: "/wrong-pins", Tags: []string{"shop"}, Summary: "Wrong PINs of the last week, by person and device",
+		Description: "For the office and owners. A device at which somebody guesses is taken out by hand, on its page."}, spec{}, a.wrongPINs)
 	route(a, huma.Operation{OperationID: "events", Method: http.MethodGet, Path: "/events", Tags: []string{"shop"}, Summary: "Changes as they come (server-sent events)",
 		Description: "Each event has the name change, the id of the change and its JSON as data. It goes on after Last-Event-ID."}, spec{answer: "text/event-stream"}, a.events)
 }

@@ -167,6 +167,14 @@ func (s *shop) mux() http.Handler {
 		who, _ := From(r.Context())
 		return writeJSON(w, who)
 	})
+	page("GET /wrong", func(w http.ResponseWriter, r *http.Request) error {
+		got, err := s.WrongUntold(r.Context())
+		if err != nil {
+			return err
+		}
+		return writeJSON(w, got)
+	})
+	page("POST /wrong", func(_ http.ResponseWriter, r *http.Request) error { return s.WrongTold(r.Context(), s.clock.now()) })
 	page("/poll", func(http.ResponseWriter, *http.Request) error { return nil })
 	page("POST /in", func(w http.ResponseWriter, r *http.Request) error {
 		var id int64
@@ -283,6 +291,15 @@ func (b *browser) mustIn(person int64, pin string) {
 }
 
 func (b *browser) session() string { return b.cookies[b.s.cookieName(sessionCookie)] }
+
+// read reads what a page answers as JSON.
+func (b *browser) read(path string, to any) {
+	b.s.t.Helper()
+	got := b.do(http.MethodGet, path, "")
+	if err := json.Unmarshal(got.Body.Bytes(), to); err != nil {
+		b.s.t.Fatalf("%d %s: %v", got.Code, got.Body, err)
+	}
+}
 
 func (b *browser) who(more ...func(*http.Request)) Who {
 	b.s.t.Helper()

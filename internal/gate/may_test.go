@@ -25,6 +25,7 @@ var allowed = map[Action]string{
 	Bill:          "    o w   W",
 	KeepPerson:    "    o w    ",
 	KeepDevice:    "    o w    ",
+	SeeWrong:      "    o w R W",
 	MakeToken:     "    o w    ",
 	KeepOwner:     "      w    ",
 	KeepShop:      "      w    ",

@@ -64,6 +64,10 @@ func TestEnoughPINsAreLeft(t *testing.T) {
 	if float64(left) < 0.8*float64(all) {
 		t.Errorf("only %d of %d", left, all)
 	}
+	// The odds of docs/security.md: all guesses that are compared, against a PIN taken at random.
+	if one := float64(left) / float64(all) * 1e6 / mostWrong; one < 8700 {
+		t.Errorf("one chance in %.0f, want one in 8700 at most", one)
+	}
 }
 
 func FuzzPIN(f *testing.F) {

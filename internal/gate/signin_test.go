@@ -7,7 +7,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -69,71 +68,6 @@ func TestNobodyAndNoPIN(t *testing.T) {
 	}
 }
 
-// The pauses: none for four wrong PINs, a minute from the fifth, then twice as long each, an hour at most; after 100 (SP 800-63B, from memory)
-// the PIN is of no use.
-func TestPauses(t *testing.T) {
-	for wrong, want := range map[int]time.Duration{0: 0, 1: 0, 4: 0, 5: time.Minute, 6: 2 * time.Minute, 7: 4 * time.Minute, 8: 8 * time.Minute, 9: 16 * time.Minute,
-		10: 32 * time.Minute, 11: time.Hour, 12: time.Hour, 70: time.Hour, 99: time.Hour, 100: forEver, 1_000_000: forEver} {
-		if got := pause(wrong); got != want {
-			t.Errorf("after %d: %v, want %v", wrong, got, want)
-		}
-	}
-}
-
-func TestLockOut(t *testing.T) {
-	s := open(t, Options{})
-	b := s.tablet()
-	try := func(pin, want string) {
-		t.Helper()
-		s.clock.pass(6 * time.Second) // what the device may
-		got := b.in(s.tech, pin)
-		if want == "" && got.Code != 200 || !strings.Contains(got.Body.String(), want) {
-			t.Fatalf("%d %s, want %q", got.Code, got.Body, want)
-		}
-	}
-	for range 3 {
-		try(aimsPIN, "does not fit; expected the PIN of this person; try again")
-	}
-	try(aimsPIN, "after one more wrong one there is a pause")
-	try(aimsPIN, "too-many: PIN: found 5 wrong ones in a row; expected a pause; try again in 60 seconds")
-	try(techPIN, "5 wrong ones in a row; expected a pause; try again in 54 seconds")
-	s.clock.pass(54*time.Second - 7*time.Second)
-	try(techPIN, "try again in 1 second")
-	s.clock.pass(time.Second)
-	try(aimsPIN, "6 wrong ones in a row; expected a pause; try again in 2 minutes")
-	s.clock.pass(2 * time.Minute)
-	if got := b.in(s.office, aimsPIN); got.Code != 200 {
-		t.Errorf("the pause of one locks another out: %s", got.Body)
-	}
-	try(techPIN, "")
-	for range 4 {
-		try(aimsPIN, "does not fit")
-	}
-	try(techPIN, "")
-}
-
-func TestLockOutForEver(t *testing.T) {
-	s := open(t, Options{})
-	ctx := context.Background()
-	for range mostWrong {
-		s.clock.pass(time.Hour)
-		if _, err := s.st.Failed(ctx, s.tech, pause); err != nil {
-			t.Fatal(err)
-		}
-	}
-	s.clock.pass(30 * 24 * time.Hour)
-	b := s.tablet()
-	if got := b.in(s.tech, techPIN).Body.String(); !strings.Contains(got, "100 wrong ones in a row; expected a new PIN") {
-		t.Error(got)
-	}
-	if err := s.SetPIN(ctx, fresh(s.clock, as(record.Office, s.office)), s.tech, "934068"); err != nil {
-		t.Fatal(err)
-	}
-	if got := b.post("/in-anew", fmt.Sprintf("person=%d&pin=934068&own=502846", s.tech)); got.Code != 200 {
-		t.Fatal(got.Body)
-	}
-}
-
 // A PIN that somebody else typed lets nobody in: its person chooses another when it is first used (ASVS 5.0 requirement 6.4.1, from memory).
 // Until then neither a session nor the PIN of one's own is to be had by it.
 func TestGivenPIN(t *testing.T) {
@@ -177,62 +111,6 @@ func TestGivenPIN(t *testing.T) {
 	if got := b.post("/pin", "old=502846&pin=771820"); got.Code != 200 || b.who().Person != s.tech {
 		t.Errorf("changed by hand: %s", got.Body)
 	}
-}
-
-// Many guesses at once get no more comparisons than one after another: five, then the pause. Two gates on one store are two processes.
-func TestParallelGuesses(t *testing.T) {
-	s := open(t, Options{})
-	other := New(s.st, s.opt)
-	var wg sync.WaitGroup
-	for i := range 60 {
-		g := s.Gate
-		if i%2 == 1 {
-			g = other
-		}
-		wg.Go(func() {
-			_, err := g.guess(context.Background(), int64(100+i), s.tech, aimsPIN)
-			if c := code(err); c != record.NotAllowed && c != record.TooMany {
-				t.Errorf("%v", err)
-			}
-		})
-	}
-	wg.Wait()
-	if n := strings.Count(s.log.String(), `"wrong PIN"`); n < 1 || n > pauseFrom {
-		t.Errorf("%d of 60 guesses were compared, want at most %d", n, pauseFrom)
-	}
-	if _, err := s.guess(context.Background(), 1, s.tech, techPIN); Left(err) <= 0 {
-		t.Errorf("the right PIN in the pause: %v", err)
-	}
-}
-
-// As many right ones at once all get in, one after another.
-func TestParallelSignIns(t *testing.T) {
-	s := open(t, Options{})
-	var wg sync.WaitGroup
-	for i := range 20 {
-		wg.Go(func() {
-			if _, err := s.guess(context.Background(), int64(100+i), s.tech, techPIN); err != nil {
-				t.Error(err)
-			}
-		})
-	}
-	wg.Wait()
-}
-
-func TestGuessesOfADevice(t *testing.T) {
-	s := open(t, Options{})
-	b := s.tablet()
-	for i := range 10 {
-		if got := b.in(int64(500+i), techPIN); !strings.HasPrefix(got.Body.String(), "not-allowed") {
-			t.Fatalf("%d: %s", i, got.Body)
-		}
-	}
-	if got := b.in(s.tech, techPIN).Body.String(); !strings.Contains(got, "too many sign-ins on this device; expected a pause; try again in 6 seconds") {
-		t.Error(got)
-	}
-	s.another().mustIn(s.office, aimsPIN)
-	s.clock.pass(6 * time.Second)
-	b.mustIn(s.tech, techPIN)
 }
 
 // A token that somebody put into the browser before is not the session after signing in (session fixation), and the old one ends.
@@ -435,25 +313,6 @@ func TestSetPIN(t *testing.T) {
 	}
 	if b.who().Person != 0 {
 		t.Error("the session goes on after the PIN was set")
-	}
-}
-
-func TestStaleHashIsMadeAnew(t *testing.T) {
-	s := open(t, Options{})
-	dear := cheap()
-	dear.Memory = 128
-	opt := s.opt
-	opt.PIN = dear
-	s.Gate = New(s.st, opt)
-	if _, err := s.guess(context.Background(), 1, s.tech, techPIN); err != nil {
-		t.Fatal(err)
-	}
-	got, err := s.st.Secret(context.Background(), s.tech)
-	if err != nil || !strings.Contains(got.PIN, "m=128") {
-		t.Errorf("%s, %v", got.PIN, err)
-	}
-	if _, err := s.guess(context.Background(), 1, s.tech, techPIN); err != nil {
-		t.Error(err)
 	}
 }
 

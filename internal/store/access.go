@@ -33,11 +33,11 @@ func first(errs ...error) error {
 type Secret struct {
 	PIN         string // encoded slow hash, "" when none is set
 	Given       bool   // somebody else chose it: its person is to choose another before it lets them in
-	Failures    int
+	Failures    int    // wrong PINs at devices at which the person did not sign in before
 	LockedUntil time.Time
 }
 
-// SetPIN sets the slow hash of a PIN that its person chose, and forgets failures.
+// SetPIN sets the slow hash of a PIN that its person chose, and forgets failures at all devices: what was guessed is worth nothing now.
 func (s *Store) SetPIN(ctx context.Context, person int64, hash string) error {
 	return s.setPIN(ctx, person, hash, false)
 }
@@ -55,6 +55,21 @@ func (s *Store) setPIN(ctx context.Context, person int64, hash string, given boo
 		_, err := tx.ExecContext(ctx, `INSERT INTO secret (person, pin, failures, locked_until, changed, given) VALUES ($1, $2, 0, 0, $3, $4)
 			ON CONFLICT (person) DO UPDATE SET pin = excluded.pin, failures = 0, locked_until = 0, changed = excluded.changed, given = excluded.given`,
 			person, hash, s.now().UnixMicro(), flag(given))
+		if err != nil {
+			return err
+		}
+		_, err = tx.ExecContext(ctx, `UPDATE pin_count SET failures = 0, locked_until = 0 WHERE person = $1`, person)
+		return err
+	})
+}
+
+// RehashPIN puts another slow hash of the same PIN in the place of one; wrong PINs stay counted.
+func (s *Store) RehashPIN(ctx context.Context, person int64, was, hash string) error {
+	if err := plain("PIN", hash); err != nil {
+		return err
+	}
+	return s.transact(ctx, "keeping a PIN", func(ctx context.Context, tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, `UPDATE secret SET pin = $3 WHERE person = $1 AND pin = $2`, person, was, hash)
 		return err
 	})
 }
@@ -73,45 +88,6 @@ func (s *Store) Secret(ctx context.Context, person int64) (Secret, error) {
 	return out, s.fault("reading a PIN", err)
 }
 
-// Failed counts a sign-in as failed, before its PIN is compared, so that parallel guesses cannot outrun it; lock gives, from the
-// number of failures, for how long the person is locked out after it. It returns the state after it. While a person is locked out
-// nothing is counted and the error is a *record.Fault of code TooMany: no PIN may be compared then.
-func (s *Store) Failed(ctx context.Context, person int64, lock func(failures int) time.Duration) (Secret, error) {
-	var out Secret
-	err := s.transact(ctx, "counting a failed sign-in", func(ctx context.Context, tx *sql.Tx) error {
-		var until int64
-		out = Secret{}
-		err := tx.QueryRowContext(ctx, `SELECT pin, failures, locked_until, given <> 0 FROM secret WHERE person = $1`+s.forUpdate(), person).Scan(&out.PIN, &out.Failures, &until, &out.Given)
-		if errors.Is(err, sql.ErrNoRows) {
-			return record.Faultf(record.NotFound, "PIN", "none", "a PIN that was set", "let the owner set one")
-		}
-		if err != nil {
-			return err
-		}
-		now := s.now()
-		if until > now.UnixMicro() {
-			return record.Faultf(record.TooMany, "PIN", "too many wrong ones", "a pause until "+micro(until).Format(time.RFC3339), "wait, or let the owner set a new one")
-		}
-		out.Failures++
-		until = 0
-		if d := lock(out.Failures); d > 0 {
-			out.LockedUntil = now.Add(d)
-			until = out.LockedUntil.UnixMicro()
-		}
-		_, err = tx.ExecContext(ctx, `UPDATE secret SET failures = $2, locked_until = $3 WHERE person = $1`, person, out.Failures, until)
-		return err
-	})
-	return out, err
-}
-
-// Forgiven forgets the failures of a person who signed in.
-func (s *Store) Forgiven(ctx context.Context, person int64) error {
-	return s.transact(ctx, "signing in", func(ctx context.Context, tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, `UPDATE secret SET failures = 0, locked_until = 0 WHERE person = $1 AND failures <> 0`, person)
-		return err
-	})
-}
-
 // Session is a person at a device.
 type Session struct {
 	ID             string // names a session in a list: the digest of its token, with which nobody gets in
@@ -120,7 +96,7 @@ type Session struct {
 	Expires        time.Time
 }
 
-// StartSession keeps a session under the digest of its token and drops those that are over.
+// StartSession keeps a session under the digest of its token and drops those that are over. The device is known to the person from then on.
 func (s *Store) StartSession(ctx context.Context, token string, v Session) error {
 	return s.transact(ctx, "signing in", func(ctx context.Context, tx *sql.Tx) error {
 		now := s.now().UnixMicro()
@@ -129,7 +105,10 @@ func (s *Store) StartSession(ctx context.Context, token string, v Session) error
 		}
 		_, err := tx.ExecContext(ctx, `INSERT INTO session (hash, person, device, created, seen, expires) VALUES ($1, $2, $3, $4, $4, $5)`,
 			digest(token), v.Person, v.Device, now, v.Expires.UnixMicro())
-		return err
+		if err != nil {
+			return err
+		}
+		return s.knownFrom(ctx, tx, v.Person, v.Device, now)
 	})
 }
 
@@ -237,6 +216,9 @@ func (s *Store) Visit(ctx context.Context, secret, token string) (device int64, 
 func (s *Store) EndDevice(ctx context.Context, device int64) error {
 	return s.transact(ctx, "taking a device out", func(ctx context.Context, tx *sql.Tx) error {
 		if _, err := tx.ExecContext(ctx, `DELETE FROM device_secret WHERE device = $1`, device); err != nil {
+			return err
+		}
+		if _, err := tx.ExecContext(ctx, `DELETE FROM pin_count WHERE device = $1`, device); err != nil {
 			return err
 		}
 		_, err := tx.ExecContext(ctx, `DELETE FROM session WHERE device = $1`, device)

@@ -35,6 +35,8 @@ var tables = []table{
 	{name: "link", columns: "n, entry, entry_hash, prev, hash", order: "n"},
 	{name: "chain", columns: "id, n, hash", order: "id"},
 	{name: "secret", columns: "person, pin, failures, locked_until, changed, given", order: "person"},
+	{name: "pin_count", columns: "person, device, signed_in, failures, locked_until, tried", order: "person, device"},
+	{name: "wrong_pin", columns: "person, device, at, n, told", order: "person, device, at"},
 	{name: "passkey", columns: "id, person, name, credential, created, used", order: "id"},
 	{name: "device_secret", columns: "hash, device, created, seen", order: "hash"},
 	{name: "token", columns: tokenRow, order: "id"},

@@ -33,6 +33,9 @@ func filled(t *testing.T, s *Store) (job int64, photo record.Digest) {
 	must(t, s.PutPasskey(t.Context(), Passkey{ID: "k", Person: 1, Name: "tablet", Credential: "{}"}))
 	must(t, s.StartDevice(t.Context(), "device secret", 5))
 	must(t, s.StartSession(t.Context(), "session", Session{Person: 1, Device: 5, Expires: noon.Add(1000 * time.Hour)}))
+	_, err = s.Failed(t.Context(), 1, 5, Pauses{Known: from(5), Strange: from(5), Device: from(8)})
+	must(t, err)
+	must(t, s.WrongPIN(t.Context(), 1, 5))
 	must(t, s.Enrol(t.Context(), "code", 1, noon.Add(1000*time.Hour)))
 	_, err = s.AddToken(t.Context(), "token", Token{Person: 1, Name: "n", Scope: "read", Expires: noon.Add(1000 * time.Hour)})
 	must(t, err)
@@ -54,6 +57,7 @@ func TestBackupAndRestore(t *testing.T) {
 					t.Errorf("person %d: %+v, %v", person, v, err)
 				}
 			}
+			wrongKept(t, got)
 			for _, r := range acked {
 				e, err := got.Entries(t.Context(), r.Entry.Subject, r.Entry.Seq-1, 1)
 				must(t, err)
@@ -273,5 +277,16 @@ func TestBackupHasEveryTable(t *testing.T) {
 	slices.Sort(known)
 	if d := cmp.Diff(known, names); d != "" {
 		t.Error(d)
+	}
+}
+
+// wrongKept sees to it that a backup keeps which device is known to whom, what was counted there, and what is to be told.
+func wrongKept(t *testing.T, s *Store) {
+	t.Helper()
+	if v, err := s.Failed(t.Context(), 1, 5, Pauses{Known: from(5), Strange: from(5), Device: from(8)}); err != nil || !v.Known || v.Wrong != 2 {
+		t.Errorf("wrong PINs %+v, %v", v, err)
+	}
+	if v, err := s.WrongUntold(t.Context(), 1); err != nil || len(v) != 1 || v[0].Count != 1 {
+		t.Errorf("to be told %+v, %v", v, err)
 	}
 }

@@ -225,66 +225,6 @@ func testPasskeys(t *testing.T, s *Store) {
 	}
 }
 
-func testLockOut(t *testing.T, s *Store) {
-	c := newClock()
-	s.now = c.now
-	lock := func(failures int) time.Duration {
-		if failures >= 5 {
-			return time.Duration(failures) * time.Hour
-		}
-		return 0
-	}
-	_, err := s.Failed(t.Context(), 1, lock)
-	wantCode(t, err, record.NotFound)
-	must(t, s.GivePIN(t.Context(), 1, "$given$hash"))
-	if v, err := s.Secret(t.Context(), 1); err != nil || !v.Given || v.PIN != "$given$hash" {
-		t.Errorf("%+v, %v", v, err)
-	}
-	if v, err := s.Failed(t.Context(), 1, func(int) time.Duration { return 0 }); err != nil || !v.Given {
-		t.Errorf("%+v, %v", v, err)
-	}
-	must(t, s.SetPIN(t.Context(), 1, "$slow$hash"))
-	if v, err := s.Secret(t.Context(), 1); err != nil || v.Given || v.Failures != 0 {
-		t.Errorf("%+v, %v", v, err)
-	}
-	var let, refused atomic.Int64
-	for _, err := range race(20, func(int) error {
-		v, err := s.Failed(t.Context(), 1, lock)
-		switch record.CodeOf(err) {
-		case "":
-			if v.PIN == "$slow$hash" {
-				let.Add(1)
-			}
-			return err
-		case record.TooMany:
-			refused.Add(1)
-			return nil
-		}
-		return err
-	}) {
-		must(t, err)
-	}
-	if let.Load() != 5 || refused.Load() != 15 {
-		t.Errorf("of 20 guesses at once %d were compared and %d refused", let.Load(), refused.Load())
-	}
-	got, err := s.Secret(t.Context(), 1)
-	must(t, err)
-	if got.Failures != 5 || !got.LockedUntil.After(noon.Add(4*time.Hour)) {
-		t.Errorf("secret %+v", got)
-	}
-	c.set(noon.Add(6 * time.Hour))
-	if v, err := s.Failed(t.Context(), 1, lock); err != nil || v.Failures != 6 || !v.LockedUntil.After(noon.Add(11*time.Hour)) {
-		t.Errorf("after the pause %+v, %v", v, err)
-	}
-	must(t, s.Forgiven(t.Context(), 1))
-	if v, err := s.Secret(t.Context(), 1); err != nil || v.Failures != 0 || !v.LockedUntil.IsZero() || v.PIN == "" {
-		t.Errorf("forgiven %+v, %v", v, err)
-	}
-	if v, err := s.Secret(t.Context(), 2); err != nil || v != (Secret{}) {
-		t.Errorf("nobody %+v, %v", v, err)
-	}
-}
-
 func testChanges(t *testing.T, s *Store) {
 	if last, err := s.Last(t.Context()); err != nil || last != 0 {
 		t.Errorf("last of an empty store: %d, %v", last, err)

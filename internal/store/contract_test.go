@@ -22,7 +22,8 @@ func contract(t *testing.T, open func(t *testing.T) *Store) {
 		{"one job, many writers", testOneJob}, {"many jobs, many writers", testManyJobs}, {"items", testItems},
 		{"item pages", testItemPages}, {"find items", testFindItems}, {"pump by serial", testPumpBySerial}, {"search", testSearch},
 		{"search many", testSearchMany}, {"search deep", testSearchDeep}, {"search beginnings", testSearchBeginnings}, {"board", testBoard}, {"board after writes", testBoardAfterWrites}, {"lists", testLists}, {"filters", testFilters}, {"photos", testPhotos}, {"sessions", testSessions},
-		{"devices", testDevices}, {"tokens", testTokens}, {"passkeys", testPasskeys}, {"lock-out", testLockOut}, {"changes", testChanges},
+		{"devices", testDevices}, {"tokens", testTokens}, {"passkeys", testPasskeys}, {"lock-out", testLockOut}, {"lock-out of a known device", testLockOutKnown}, {"lock-out of one that becomes known", testLockOutBecomesKnown},
+		{"lock-out of a device", testLockOutDevice}, {"lock-out of a device at once", testLockOutDeviceAtOnce}, {"wrong PINs", testWrongPINs}, {"changes", testChanges},
 		{"clock set back", testClock}, {"texts", testTexts}, {"bulk", testBulk},
 	} {
 		t.Run(c.name, func(t *testing.T) {

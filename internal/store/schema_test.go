@@ -184,6 +184,13 @@ func TestEarlierSchemas(t *testing.T) {
 				if v, err := s.Secret(t.Context(), 1); err != nil || v.PIN != "$slow$hash" || v.Given { // nobody has to choose again because of an update
 					t.Errorf("PIN %+v, %v", v, err)
 				}
+				known := int64(2) // who wrote from there signed in there
+				if src.Version >= 5 {
+					known = 5
+				}
+				if v, err := s.Failed(t.Context(), 1, known, Pauses{Known: from(5), Strange: from(5), Device: from(8)}); err != nil || !v.Known {
+					t.Errorf("a guess at a device from which the person wrote: %+v, %v", v, err)
+				}
 				if l, err := s.List(t.Context(), Filter{Closed: true}, 0, 3); err != nil || len(l) != 3 {
 					t.Errorf("list %+v, %v", l, err)
 				}

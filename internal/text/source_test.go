@@ -20,7 +20,7 @@ import (
 var sources = map[string][]string{
 	"hold": nil, "pump": nil, "unit": {"error.go", "parse.go", "number.go", "lookup.go", "convert.go", "compound.go", "dim.go"}, "sheet": nil,
 	"internal/assess": nil, "internal/shop": nil, "internal/record": nil, "internal/gate": nil, "internal/picture": nil, "internal/archive": nil,
-	"internal/store": {"access.go", "append.go", "fault.go", "items.go", "jobs.go", "keys.go", "photos.go", "import.go", "import_items.go"},
+	"internal/store": {"access.go", "append.go", "fault.go", "guess.go", "items.go", "jobs.go", "keys.go", "photos.go", "import.go", "import_items.go"},
 	"internal/web":   nil, "internal/draw": nil,
 }
 

@@ -113,6 +113,8 @@ type boardData struct {
 	Lanes []template.HTML
 	Count int
 	Empty bool
+
+	Guessed []guessedDevice
 }
 
 // laneKey says what a lane of the board is made of.
@@ -165,8 +167,11 @@ func (s *Server) boardData(r *http.Request) (*boardData, *Frame, error) {
 }
 
 func (s *Server) board(w http.ResponseWriter, r *http.Request) error {
-	_, f, err := s.boardData(r)
+	d, f, err := s.boardData(r)
 	if err != nil {
+		return err
+	}
+	if d.Guessed, err = s.guessedDevices(r, f); err != nil {
 		return err
 	}
 	return s.render(w, http.StatusOK, "board", "frame.html", f)

@@ -169,6 +169,7 @@ type itemPage struct {
 	Label   string
 	Person  bool // a PIN can be set
 	Device  bool
+	Guessed []guessedDevice
 	Key     string
 }
 
@@ -190,6 +191,11 @@ func (s *Server) viewItem(w http.ResponseWriter, r *http.Request, form *Form) er
 	}
 	if d.Fields, err = s.itemFields(r, f, form, k.Kind, value); err != nil {
 		return err
+	}
+	if k.Kind == record.OfDevice && d.May && !d.New {
+		if d.Guessed, err = s.guessedOn(r, f, d.ID); err != nil {
+			return err
+		}
 	}
 	f.Title, f.Data, f.Main = d.Word, d, ""
 	return s.render(w, statusOf(form), "item", "frame.html", f)

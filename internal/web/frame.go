@@ -46,6 +46,7 @@ type Frame struct {
 	names  *names
 	now    time.Time
 	zip    bool // the answer may be compressed
+	wrong  func() ([]gate.Wrong, error)
 }
 
 // names looks people and devices up by number, once a page.
@@ -92,6 +93,7 @@ func (s *Server) frame(r *http.Request) (*Frame, error) {
 	if f.In && f.Who.P.Units != "" {
 		f.System = f.Who.P.Units
 	}
+	f.wrong = func() ([]gate.Wrong, error) { return s.Gate.WrongUntold(r.Context()) }
 	f.Look = f.Who.P.Look
 	f.Voice = s.texts.In(lang)
 	f.Units = units(f.System, f.Who.P.Unit)

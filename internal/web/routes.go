@@ -104,6 +104,7 @@ func (s *Server) shopRoutes(in func(string, action)) {
 	in("POST /me/pin", s.changePIN)
 	in("POST /me/passkeys/drop", s.post(s.dropPasskey, s.viewMe))
 	in("POST /me/sessions/end", s.post(s.endSession, s.viewMe))
+	in("POST /me/wrong-pins", s.post(s.wrongPINsRead, s.viewMe))
 	in("POST /me/units", s.post(s.switchUnits, nil))
 	in("POST /me/look", s.post(s.switchLook, nil))
 	in("POST /me/lang", s.post(s.switchLang, nil))

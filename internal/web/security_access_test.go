@@ -85,6 +85,7 @@ var ways = []way{
 	{route: "GET /me", path: "/me", who: record.Technician}, {route: "POST /me", path: "/me", form: "unit:pressure=bar", who: record.Technician},
 	{route: "POST /me/pin", path: "/me/pin", form: "old=1&pin=1", who: record.Technician}, {route: "POST /me/passkeys/drop", path: "/me/passkeys/drop", form: "id=x", who: record.Technician},
 	{route: "POST /me/sessions/end", path: "/me/sessions/end", form: "id=x", who: record.Technician},
+	{route: "POST /me/wrong-pins", path: "/me/wrong-pins", form: "until=2027-03-01T08:00:00Z", who: record.Technician},
 	{route: "POST /me/units", path: "/me/units", form: "units=metric", who: record.Technician}, {route: "POST /me/look", path: "/me/look", form: "look=dark", who: record.Technician},
 	{route: "POST /me/lang", path: "/me/lang", form: "lang=en", who: record.Technician},
 	{route: "GET /catalogue", path: "/catalogue", who: record.Technician, token: "read"}, {route: "GET /catalogue/{kind}", path: "/catalogue/person", who: record.Technician, token: "read"},
