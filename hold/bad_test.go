@@ -1,9 +1,13 @@
 package hold
 
 import (
+	"errors"
+	"math"
 	"os"
 	"strings"
 	"testing"
+
+	"github.com/evenstroke/evenstroke/pump"
 
 	"github.com/evenstroke/evenstroke/sheet"
 )
@@ -191,4 +195,33 @@ func FuzzReadTrace(f *testing.F) {
 			}
 		}
 	})
+}
+
+// What is missing is an error, not a panic; so is a reading of which nothing was filled in.
+func TestNothingGiven(t *testing.T) {
+	p, s, pr := differential(), &Sheet{Fluid: FluidSpec{Kind: "water", Temperature: 293.15, Air: math.NaN()}}, DefaultPrior()
+	var missing *MissingError
+	for what, call := range map[string]func() error{
+		"pump":       func() error { _, err := Analyse(nil, s, pr, Options{}); return err },
+		"hold sheet": func() error { _, err := Analyse(p, nil, pr, Options{}); return err },
+		"prior":      func() error { _, err := Analyse(p, s, nil, Options{}); return err },
+	} {
+		if err := call(); !errors.As(err, &missing) || missing.What != what {
+			t.Errorf("without a %s: %v", what, err)
+		}
+	}
+	if !errors.As(Refuse(nil, s), &missing) || !errors.As(Refuse(p, nil), &missing) {
+		t.Error("Refuse takes nothing for something")
+	}
+	for _, kind := range kindList {
+		for _, r := range []Reading{{Kind: kind}, {Kind: kind, Warmth: math.NaN(), At: math.NaN(), Volume: math.NaN(), UpTime: math.NaN(), DownTime: math.NaN()}} {
+			for _, pump := range []*pump.Pump{differential(), cranked()} {
+				s.Readings = []Reading{r}
+				res, err := Analyse(pump, s, pr, Options{Draws: 100, Next: true})
+				if (res == nil) == (err == nil) {
+					t.Errorf("%s: %v, %v", kind, res, err)
+				}
+			}
+		}
+	}
 }

@@ -23,7 +23,7 @@
 package hold
 
 import (
-	"fmt"
+	"errors"
 	"math/rand/v2"
 
 	"github.com/evenstroke/evenstroke/pump"
@@ -49,8 +49,15 @@ func Quick() Options { return Options{Draws: 600, StdErr: 0.04, Next: true} }
 
 // Analyse weighs the readings of a hold sheet on a pump under a prior.
 //
-// Errors: *Refusal when a reading cannot come from this pump; an error when the prior names a path the pump has not.
+// Errors: *Refusal when a reading cannot come from this pump; *MissingError when p, s or pr is nil; an error when the prior names a path
+// the pump has not.
 func Analyse(p *pump.Pump, s *Sheet, pr *Prior, opt Options) (*Result, error) {
+	if err := given(p, s); err != nil {
+		return nil, err
+	}
+	if pr == nil {
+		return nil, &MissingError{"prior", "a shop that has none of its own takes the default"}
+	}
 	if opt.StdErr == 0 {
 		opt.StdErr = 0.012
 	}
@@ -70,11 +77,31 @@ func Analyse(p *pump.Pump, s *Sheet, pr *Prior, opt Options) (*Result, error) {
 	post := b.integrate(opt, rand.New(rand.NewPCG(opt.Seed, 0x9e3779b97f4a7c15)))
 	defer post.release()
 	if post.total == 0 {
-		return nil, fmt.Errorf("the readings have no probability under any fault set; check the prior")
+		return nil, errors.New("the readings have no probability under any fault set; check the prior")
 	}
 	r := b.summarise(post)
 	if opt.Next {
 		r.Next = b.checks(post)
 	}
 	return r, nil
+}
+
+// MissingError says that something was not given without which nothing can be said.
+type MissingError struct {
+	What string // pump, hold sheet or prior
+	Fix  string
+}
+
+// Error gives the complaint on one line.
+func (e *MissingError) Error() string { return "found no " + e.What + "; expected one; " + e.Fix }
+
+// given refuses what is nil.
+func given(p *pump.Pump, s *Sheet) error {
+	if p == nil {
+		return &MissingError{"pump", "give the pump from which the readings come"}
+	}
+	if s == nil {
+		return &MissingError{"hold sheet", "give one; without readings it says what the prior says"}
+	}
+	return nil
 }

@@ -49,8 +49,12 @@ type checker struct {
 	line  int
 }
 
-// Refuse returns a *Refusal when a reading cannot come from this pump whatever leaks, as Analyse does first; nil otherwise.
+// Refuse returns a *Refusal when a reading cannot come from this pump whatever leaks, as Analyse does first; *MissingError when p or s is
+// nil; nil otherwise.
 func Refuse(p *pump.Pump, s *Sheet) error {
+	if err := given(p, s); err != nil {
+		return err
+	}
 	c := &checker{p: p, m: p.Map(), paths: map[string]pump.Path{}, out: &Refusal{Pump: p.Name}}
 	for _, q := range c.m.Paths {
 		c.paths[q.Name] = q
@@ -72,6 +76,10 @@ func (c *checker) refuse(found, want, fix string) {
 func show(x float64, d unit.Dim) string { return unit.Metric().Show(x, d) }
 
 func (c *checker) reading(r Reading) {
+	if what := lacks(r); what != "" {
+		c.refuse("a reading without its "+what, "all that its kind needs", "fill it in; a hold sheet that is read has it all")
+		return
+	}
 	if top := c.highest(r); r.Pressure > overRated*top {
 		c.refuse("a pressure of "+show(r.Pressure, unit.Pressure), "at most the "+show(top, unit.Pressure)+" that it is rated for or its drive can reach", "read the gauge again; never run the pump above its rating")
 	}

@@ -110,7 +110,8 @@ func (h heard) each(p *pump.Pump, s *hold.Sheet, analyse func(*pump.Pump, *hold.
 			func(r *hold.Reading) { r.Volume = 9 },
 			func(r *hold.Reading) { r.Path = "roof" },
 			func(r *hold.Reading) { r.Points = []hold.Point{{Time: 0, Pressure: 1e7}, {Time: 5, Pressure: 1.6e7}} },
-			func(r *hold.Reading) { r.Points = []hold.Point{{Time: 0, Pressure: 1e9}} },
+			func(r *hold.Reading) { r.Points = []hold.Point{{Time: 0, Pressure: 1e9}, {Time: 5, Pressure: 1e9}} },
+			func(r *hold.Reading) { *r = hold.Reading{Kind: r.Kind, Line: r.Line} },
 		} {
 			w := r
 			w.Points = slices.Clone(r.Points)
