@@ -23,6 +23,7 @@ type bench struct {
 	base   [2]float64  // m³/s by stroke, leak of all paths when sound
 	fill   [2]*filling // by stroke; nil when no leak can fill a chamber
 	full   [2]float64  // m³ by stroke, volume of a whole stroke
+	out    []float64   // m³/s, what may leak out by path, see most
 	limit  float64     // m³/s, the strictest leak limit of the two strokes
 	visc   func(temperature float64) float64
 	net    *network // the pump with its rod standing still
@@ -50,6 +51,9 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 		med, sd := pr.size(q, b.limit)
 		b.median, b.sd = append(b.median, math.Log(med)), append(b.sd, sd)
 		b.sound = append(b.sound, sound)
+	}
+	for j := range b.paths {
+		b.out = append(b.out, b.most(j))
 	}
 	for _, d := range pump.Dirs {
 		i := strokeIndex(d)

@@ -30,7 +30,7 @@ import (
 )
 
 // Version names the model whose results a stored verdict came from; it changes when numbers change.
-const Version = "2"
+const Version = "3"
 
 // Options steer the effort of Analyse. The zero value is right for a verdict; Live is for a page that asks anew at each press, Quick for
 // batches.

@@ -150,7 +150,7 @@ func (b *bench) differ(o *observation) []float64 {
 }
 
 // creep: travel L in time T at a stall of stroke d: y = A L/T.
-// Variance (A σ_L/T)² + drift² + (μ σ_T/T)² + (m μ)², m with the pressure's error.
+// Variance (A σ_L/T)² + drift² + stick² + (μ σ_T/T)² + (m μ)², m with the pressure's error.
 func (b *bench) creep(r Reading) observation {
 	area := b.m.Creep[r.Stroke]
 	travel, uTravel := r.Travel, r.UTravel
@@ -160,14 +160,14 @@ func (b *bench) creep(r Reading) observation {
 	y := area * travel / r.Time
 	model := math.Hypot(b.prior.Model, r.UPress/r.Pressure)
 	timing := r.UTime / r.Time
-	floor := area * b.sheet.Ruler / r.Time
 	o := observation{
 		kind: obsGauss, y: y, normY: r.TimeIt,
-		c0:   sq(area*uTravel/r.Time) + sq(b.prior.Drift),
+		c0:   sq(area*uTravel/r.Time) + sq(b.prior.Drift) + sq(b.stick(r)),
 		c1:   sq(model) + sq(timing),
 		coef: b.stall(r),
-		bad:  1 / ((y + floor) * decades),
 	}
+	// A wrong reading that says next to nothing is no likelier than a right one: its density ends at the error of y, drift included.
+	o.bad = 1 / ((y + math.Sqrt(o.c0)) * decades)
 	o.fill, o.back = b.backflow(r)
 	if math.IsNaN(r.At) {
 		o.along = 1 - math.Min(1, travel/b.p.Stroke)
@@ -192,13 +192,22 @@ func (b *bench) wholeStroke(r Reading) (travel, u float64) {
 	return s - lost, math.Hypot(0.4*lost, 0.005*s)
 }
 
-// still: no movement of more than the smallest visible one in time T: A x_seen/T bounds the flow.
+// stick is the flow [m³/s] by which the first seconds of a watch mislead: dry friction lets the rod stand until the line has lost a small
+// share of its pressure, and the hose still stretches when the watch begins. Either is a volume ΔV = C·φ·p with the compliance C of the
+// line, so that over a time T it is ΔV/T. A mark that stood may hide so much; a creep is uncertain by it. After half a minute it is next to
+// nothing.
+func (b *bench) stick(r Reading) float64 {
+	return b.net.compliance(0, r.Pressure) * stickShare * r.Pressure / r.Time
+}
+
+// still: no movement of more than the smallest visible one in time T: A x_seen/T bounds the flow, with what friction may hide. The error of
+// the watch counts as in creep.
 func (b *bench) still(r Reading) observation {
 	area := b.m.Creep[r.Stroke]
 	o := observation{
-		kind: obsStill, y: area * r.Travel / r.Time,
+		kind: obsStill, y: area*r.Travel/r.Time + b.stick(r),
 		c0:   sq(0.5*area*r.UTravel/r.Time) + sq(b.prior.Drift),
-		c1:   sq(math.Hypot(b.prior.Model, r.UPress/r.Pressure)),
+		c1:   sq(math.Hypot(b.prior.Model, r.UPress/r.Pressure)) + sq(r.UTime/r.Time),
 		coef: b.stall(r),
 		bad:  saidStill,
 	}

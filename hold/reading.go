@@ -90,6 +90,7 @@ const (
 	defaultDrop     = 0.05e-6
 	defaultSeen     = 0.5e-3
 	defaultClass    = 0.016 // EN 837-1 accuracy class 1.6
+	stickShare      = 0.01  // share of the pressure that friction hides from the rod and a hose still takes up; an assumption
 	dropSpread      = 0.3   // relative sd of the size of a drop
 	misreadPoint    = 0.02  // chance that one pressure of a locked hold is misread
 	reseatSpread    = 0.6   // sd of ln q of a seat with debris from one reseat to the next

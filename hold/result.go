@@ -78,7 +78,7 @@ func (b *bench) summarise(post *posterior) *Result {
 	r.Paths = b.pathShares(post)
 	r.Groups = b.groups(post)
 	r.Doubts = b.doubts(post)
-	r.Verdict = b.verdict(post)
+	r.Verdict = b.verdict(post, r.Doubts)
 	sort.SliceStable(r.Sets, func(i, j int) bool { return r.Sets[i].P > r.Sets[j].P })
 	return r
 }

@@ -18,19 +18,39 @@ const (
 	NotProven   = "not proven yet"
 )
 
-// Verdict says whether the pump meets its limit: no stroke at rated pressure takes less than the least time of the sheet.
+// Verdict says whether the pump meets its limits: no stroke at rated pressure takes less than the least time of the sheet, and nothing leaks
+// out of the pump that may not. A pump is passed only when every limit is met with the probability that passing asks for, no reading
+// stands refuted, and every stroke was held at the hold pressure.
 type Verdict struct {
-	Word   string               `json:"word"`
-	Meets  float64              `json:"p_meets"` // probability that the pump meets the limit
-	Limit  float64              `json:"limit_s"` // least time of a stroke at rated pressure
-	Stroke map[string]Quantiles `json:"stroke_s"`
-	Need   []Need               `json:"need,omitempty"` // what would settle it, when not proven yet
+	Word    string               `json:"word"`
+	Meets   float64              `json:"p_meets"`             // probability that the pump meets all its limits
+	InTime  float64              `json:"p_meets_stroke_time"` // that of the stroke time alone
+	Limit   float64              `json:"limit_s"`             // least time of a stroke at rated pressure
+	Stroke  map[string]Quantiles `json:"stroke_s"`
+	Leaks   []Limit              `json:"leak_limits"`
+	Courses []Course             `json:"courses"`
+	Open    []Pending            `json:"open"`
+	Lost    *Lost                `json:"lost,omitempty"` // of a crank: what its owner sees
+	Need    []Need               `json:"need,omitempty"` // what would settle it, when not proven yet
 }
 
-// Need is how much longer to watch, or what to watch, until a verdict can be given.
+// Course finds what was held on a stroke, by its name; that of a crank has none.
+func (v *Verdict) Course(stroke string) (Course, bool) {
+	for _, c := range v.Courses {
+		if c.Stroke == stroke {
+			return c, true
+		}
+	}
+	return Course{}, false
+}
+
+// Need is how much longer to watch, or what to watch, until a verdict can be given. The code says what kind of need it is, as in Pending.
 type Need struct {
+	Code    Code    `json:"code"`
+	Reading int     `json:"reading,omitempty"` // to take again
 	Stroke  string  `json:"stroke"`
-	Seconds float64 `json:"seconds"` // more than has been watched
+	Path    string  `json:"path,omitempty"` // to look at
+	Seconds float64 `json:"seconds"`        // more than has been watched
 	Text    string  `json:"text"`
 }
 
@@ -76,7 +96,18 @@ func (b *bench) strokeFlow(d *draw, i int, leak func(j, a int) float64) (flow, d
 	return flow, debris
 }
 
+// meets says whether a draw meets all limits.
 func (b *bench) meets(d *draw) bool {
+	for a, j := range b.sets[d.set].paths {
+		if d.q[a] > b.out[j] {
+			return false
+		}
+	}
+	return b.inTime(d)
+}
+
+// inTime says whether no stroke of a draw is too quick.
+func (b *bench) inTime(d *draw) bool {
 	for _, dir := range pump.Dirs {
 		if b.strokeTime(d, dir) < b.p.Limits.StrokeTime {
 			return false
@@ -96,8 +127,8 @@ func (b *bench) fromEvens(d *draw) float64 {
 	return math.Min(1, (1-h)/h)
 }
 
-func (b *bench) verdict(post *posterior) Verdict {
-	v := Verdict{Limit: b.p.Limits.StrokeTime, Stroke: map[string]Quantiles{}}
+func (b *bench) verdict(post *posterior, doubts []Doubt) Verdict {
+	v := Verdict{Limit: b.p.Limits.StrokeTime, Stroke: map[string]Quantiles{}, Leaks: b.limits(post), Courses: b.courses()}
 	hist := map[pump.Dir]*histogram{}
 	for _, dir := range pump.Dirs {
 		h := newHistogram(math.Log(1e-3), math.Log(1e9))
@@ -109,6 +140,9 @@ func (b *bench) verdict(post *posterior) Verdict {
 		w := b.share(post, d)
 		even := w * b.fromEvens(d)
 		all += even
+		if b.inTime(d) {
+			v.InTime += w
+		}
 		if b.meets(d) {
 			v.Meets += w
 			shown += even
@@ -117,54 +151,117 @@ func (b *bench) verdict(post *posterior) Verdict {
 			hist[dir].add(math.Log(math.Min(b.strokeTime(d, dir), 9e8)), w)
 		}
 	}
-	v.Meets = math.Min(1, v.Meets)
+	v.Meets, v.InTime = math.Min(1, v.Meets), math.Min(1, v.InTime)
+	v.Open = b.pending(&v, doubts)
 	for _, dir := range pump.Dirs {
 		at := func(p float64) float64 { return hist[dir].flow(p) / mlPerMin }
 		v.Stroke[dir.String()] = Quantiles{at(0.05), at(0.5), at(0.95)}
 	}
-	switch {
-	case v.Meets >= proven && shown >= proven*all:
-		v.Word = Holds
-	case v.Meets <= disprove:
-		v.Word = DoesNotHold
-	default:
-		v.Word = NotProven
-		v.Need = b.needs(post)
+	if b.p.Drive.Kind != pump.ForceHeld {
+		v.Lost = b.lost(&v)
+	}
+	v.Word = word(v.Meets, shown/all, slices.ContainsFunc(v.Open, Pending.Blocks))
+	if v.Word == NotProven {
+		v.Need = b.needs(post, &v)
 	}
 	return v
 }
 
-// needs finds how long a mark must stay still on one stroke, or else on both, until the pump would be proven.
-func (b *bench) needs(post *posterior) []Need {
+// word decides the verdict: from the probability that the limits are met, the same from even odds (see fromEvens), and whether something
+// stands in the way of passing.
+func word(meets, fromEvens float64, blocked bool) string {
+	switch {
+	case meets <= disprove:
+		return DoesNotHold
+	case meets >= proven && fromEvens >= proven && !blocked:
+		return Holds
+	}
+	return NotProven
+}
+
+// needs says what settles a verdict that is not proven yet: first the reading to take again, then what was not held or for how long to go
+// on, then where to look.
+func (b *bench) needs(post *posterior, v *Verdict) []Need {
+	var out []Need
+	for _, o := range v.Open {
+		if o.Code == Refuted {
+			out = append(out, Need{Code: Refuted, Reading: o.Reading, Text: fmt.Sprintf("take reading %d again", o.Reading)})
+		}
+	}
+	if len(out) > 0 {
+		return out
+	}
 	if b.p.Drive.Kind != pump.ForceHeld {
 		return b.lockedNeed(post)
 	}
-	var out []Need
-	rows := b.watches(post)
-	for _, dir := range pump.Dirs {
-		watched := 0.0
-		for _, r := range b.sheet.Readings {
-			if r.Kind == Still && r.Stroke == dir {
-				watched = math.Max(watched, r.Time)
-			}
+	out = b.watchNeeds(post, v)
+	for _, l := range v.Leaks {
+		if l.Meets < proven && !l.Looked {
+			out = append(out, Need{Code: Unlooked, Path: l.Path, Seconds: lookFor, Text: fmt.Sprintf("look at the %s for %d s at the hold pressure", l.Path, lookFor)})
 		}
+	}
+	if len(out) == 0 {
+		out = append(out, Need{Code: NotShown, Text: "a longer hold alone does not settle it: do the next check"})
+	}
+	return out
+}
+
+// lookFor is how long [s] to look at a path for drops.
+const lookFor = 60
+
+// watchNeeds finds how long a mark must stay still until the pump would be proven: on each stroke that was not held, or else on one stroke,
+// or else on both.
+func (b *bench) watchNeeds(post *posterior, v *Verdict) []Need {
+	rows := b.watches(post)
+	var missing []pump.Dir
+	for _, dir := range pump.Dirs {
+		if c, ok := v.Course(dir.String()); ok && !c.Seen {
+			missing = append(missing, dir)
+		}
+	}
+	if len(missing) > 0 {
+		t, ok := b.stillUntilProven(rows, 0, missing...)
+		var out []Need
+		for _, dir := range missing {
+			n := Need{Code: NotHeld, Stroke: dir.String(), Seconds: t}
+			if !ok {
+				n.Seconds = b.p.Limits.HoldFor
+			}
+			n.Text = fmt.Sprintf("hold the %sstroke for %.0f s with a mark on the rod", dir, n.Seconds)
+			if ok {
+				n.Text += "; still then: it holds"
+			}
+			out = append(out, n)
+		}
+		return out
+	}
+	for _, dir := range pump.Dirs {
+		watched := b.watched(dir)
 		t, ok := b.stillUntilProven(rows, watched, dir)
-		if !ok {
+		if !ok || t <= watched {
 			continue
 		}
 		text := fmt.Sprintf("hold the %sstroke for %.0f s with a mark on the rod", dir, t)
 		if watched > 0 {
 			text = fmt.Sprintf("hold the %sstroke %.0f s longer", dir, t-watched)
 		}
-		out = append(out, Need{Stroke: dir.String(), Seconds: t - watched, Text: text + "; still then: it holds"})
-	}
-	if len(out) > 0 {
-		return out
+		return []Need{{Code: HoldShort, Stroke: dir.String(), Seconds: t - watched, Text: text + "; still then: it holds"}}
 	}
 	if t, ok := b.stillUntilProven(rows, 0, pump.Up, pump.Down); ok {
-		return []Need{{Seconds: 2 * t, Text: fmt.Sprintf("hold each stroke for %.0f s with a mark on the rod; still then: it holds", t)}}
+		return []Need{{Code: HoldShort, Seconds: 2 * t, Text: fmt.Sprintf("hold each stroke for %.0f s with a mark on the rod; still then: it holds", t)}}
 	}
-	return []Need{{Text: "a longer hold alone does not settle it: do the next check"}}
+	return nil
+}
+
+// watched is the longest time [s] for which a mark was watched on a stroke.
+func (b *bench) watched(dir pump.Dir) float64 {
+	longest := 0.0
+	for _, r := range b.sheet.Readings {
+		if r.Kind == Still && r.Stroke == dir {
+			longest = math.Max(longest, r.Time)
+		}
+	}
+	return longest
 }
 
 // watch is a draw as seen by a mark that is watched, by stroke.
@@ -251,7 +348,7 @@ func (b *bench) lockedNeed(post *posterior) []Need {
 	if len(checks) == 0 {
 		return nil
 	}
-	return []Need{{Text: checks[0].Do, Seconds: 60 * checks[0].Minutes}}
+	return []Need{{Code: NotShown, Text: checks[0].Do, Seconds: 60 * checks[0].Minutes}}
 }
 
 // doubts returns the readings that are probably wrong: P(wrong | readings) from equally weighted draws, with the chance of

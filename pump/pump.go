@@ -147,6 +147,7 @@ type Limits struct {
 	Hold        float64            // Pa, pressure of the hold test
 	StrokeTime  float64            // s, least time a stroke may take at rated pressure (the creep limit)
 	HoldFor     float64            // s, usual length of a hold
+	Leaks       map[Place]Allowed  // what may leak out of the pump at rated pressure, by where it goes
 	MinutesEach map[string]float64 // minutes of hands-on work a step of a kind takes in this pump; see StepKind for the defaults
 }
 

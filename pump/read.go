@@ -167,6 +167,10 @@ func (r *reader) limits(m *sheet.Map) {
 	l.Hold = m.SI("hold", unit.Pressure, sheet.Positive(maxPressure))
 	l.StrokeTime = m.SI("stroke_time", unit.Time, sheet.Positive(maxHold))
 	l.HoldFor = m.SI("hold_for", unit.Time, sheet.Positive(maxHold))
+	l.Leaks = map[Place]Allowed{}
+	for _, place := range Places() {
+		l.Leaks[place] = allowed(m, place)
+	}
 	if l.Hold > l.Rated {
 		m.Fail("hold", "a hold pressure of "+show(l.Hold, unit.Pressure), "at most the rated "+show(l.Rated, unit.Pressure), "never test above the lowest rated part")
 	}

@@ -144,14 +144,9 @@ func (a *app) printHold(p *pump.Pump, r *hold.Result) {
 	}
 	v := r.Verdict
 	fmt.Fprintf(a.out, "%s, %s\n\n  %s\n", title, r.Stage, a.bold(verdictSign[v.Word]+" "+strings.ToUpper(v.Word)))
-	fmt.Fprintf(a.out, "  meets its limit (a stroke takes at least %s at rated pressure) with %s\n", a.sys.Show(v.Limit, unit.Time), percent(v.Meets))
-	for _, d := range pump.Dirs {
-		q := v.Stroke[d.String()]
-		text := fmt.Sprintf("%s (%s to %s)", a.long(q.Q50), a.long(q.Q05), a.long(q.Q95))
-		if q.Q05 > hours {
-			text = "hours"
-		}
-		fmt.Fprintf(a.out, "  %-10s %s\n", d.String()+"stroke", text)
+	fmt.Fprintf(a.out, "  meets its limit with %s\n", percent(v.Meets))
+	for _, f := range draw.Findings(p, r, a.sys) {
+		fmt.Fprintln(a.out, wrap(f, "  ", 100))
 	}
 	for _, n := range v.Need {
 		fmt.Fprintln(a.out, wrap("to settle it: "+n.Text, "  ", 100))
@@ -167,17 +162,6 @@ func (a *app) printHold(p *pump.Pump, r *hold.Result) {
 	}
 	a.printNext(r)
 	fmt.Fprintf(a.out, "\n  rests on: %s\n", strings.Join(r.Assumed, "; "))
-}
-
-// hours is where a stroke takes so long that its time means nothing [s].
-const hours = 3 * 3600
-
-// long prints a time, or that there is practically no movement.
-func (a *app) long(s float64) string {
-	if s > hours {
-		return "hours"
-	}
-	return a.sys.Show(s, unit.Time)
 }
 
 func (a *app) printSets(r *hold.Result) {

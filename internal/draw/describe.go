@@ -18,7 +18,7 @@ func (m *leakMap) describe() said {
 	out := []said{m.t("Section of the pump with its leak paths.")}
 	if m.r != nil {
 		out = append(out, m.t("Verdict: "+m.r.Verdict.Word+"; chance that the pump meets its limit: "+Chance(m.r.Verdict.Meets)+"."))
-		for _, s := range []string{limitText(m.p, m.sys), strokeText(m.r, m.sys), needText(m.r)} {
+		for _, s := range append(Findings(m.p, m.r, m.sys), needText(m.r)) {
 			if s != "" {
 				out = append(out, capital(m.t(s)))
 			}

@@ -21,10 +21,6 @@ func LeakMapBareNarrow(p *pump.Pump, r *hold.Result, sys unit.System, opts ...Op
 	return m.narrow()
 }
 
-// StrokeTimes says how long the strokes take at rated pressure by the readings of a hold, as the verdict of a leak map does; "" when
-// the readings say nothing about one of them.
-func StrokeTimes(r *hold.Result, sys unit.System) string { return strokeText(r, sys) }
-
 // above draws the verdict across the top, unless the map is bare, and returns where the section begins, gap below it.
 func (m *leakMap) above(gap float64) float64 {
 	if m.bare {

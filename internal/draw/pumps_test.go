@@ -116,7 +116,7 @@ func result(p *pump.Pump, word string) *hold.Result {
 		Pump: p.Name, Stage: "as found", Sets: []hold.SetShare{{Paths: []string{}, P: 0.02}},
 		Verdict: hold.Verdict{Word: word, Meets: 0.42, Limit: 60, Stroke: map[string]hold.Quantiles{
 			"up": {Q05: 4.1, Q50: 4.6, Q95: 5.2}, "down": {Q05: 55, Q50: 70, Q95: 5e8},
-		}},
+		}, Courses: []hold.Course{{Stroke: "up", Seen: true, Seconds: 30, Asked: 120, AtLimit: 0.05}, {Stroke: "down", Seen: true, Seconds: 120, Asked: 120, AtLimit: 0.1}}},
 	}
 	if word == hold.NotProven {
 		r.Verdict.Need = []hold.Need{{Stroke: "up", Seconds: 40, Text: "hold the upstroke for 45 s with a mark on the rod; still then: it holds"}}

@@ -38,21 +38,6 @@ func (c *canvas) sign(word string, x, y, r float64) {
 	}
 }
 
-// limitText says what the pump has to meet.
-func limitText(p *pump.Pump, sys unit.System) string {
-	return "limit: at " + sys.Show(p.Limits.Rated, unit.Pressure) + " a stroke takes " + short(p.Limits.StrokeTime, unit.Time, sys) + " or more"
-}
-
-// strokeText says how long the strokes take, by the readings.
-func strokeText(r *hold.Result, sys unit.System) string {
-	up, okUp := r.Verdict.Stroke["up"]
-	down, okDown := r.Verdict.Stroke["down"]
-	if !okUp || !okDown {
-		return ""
-	}
-	return "by these readings: upstroke " + Range(up.Q05, up.Q95, unit.Time, sys) + ", downstroke " + Range(down.Q05, down.Q95, unit.Time, sys)
-}
-
 // needText says what would settle a verdict that is not proven yet.
 func needText(r *hold.Result) string {
 	if r.Verdict.Word != hold.NotProven || len(r.Verdict.Need) == 0 {
@@ -68,7 +53,10 @@ func (c *canvas) band(p *pump.Pump, r *hold.Result, sys unit.System, f form) flo
 	if r != nil {
 		word = r.Verdict.Word
 		title = c.t(word)
-		lines = []said{said(strings.Trim(p.Name+" · "+string(c.t(r.Stage)), " ·")), c.t(limitText(p, sys)), c.t(strokeText(r, sys)), c.t(needText(r))}
+		lines = []said{said(strings.Trim(p.Name+" · "+string(c.t(r.Stage)), " ·"))}
+		for _, f := range append(Findings(p, r, sys), needText(r)) {
+			lines = append(lines, c.t(f))
+		}
 		if !f.wide {
 			lines = slices.Insert(lines, 1, c.t("chance that it meets its limit: "+Chance(r.Verdict.Meets)))
 		}

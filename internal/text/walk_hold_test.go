@@ -15,8 +15,9 @@ import (
 	"github.com/evenstroke/evenstroke/unit"
 )
 
-func (h heard) result(r *hold.Result, sys unit.System) {
-	h.add(r.Verdict.Word, r.Stage, draw.StrokeTimes(r, sys))
+func (h heard) result(p *pump.Pump, r *hold.Result, sys unit.System) {
+	h.add(r.Verdict.Word, r.Stage)
+	h.add(draw.Findings(p, r, sys)...)
 	h.add(r.Assumed...)
 	for _, n := range r.Verdict.Need {
 		h.add(n.Text)
@@ -76,7 +77,7 @@ func (h heard) holds(t *testing.T) {
 			h.refusal(err)
 			return
 		}
-		h.result(r, sys)
+		h.result(p, r, sys)
 	}
 	all := sheets(t)
 	for name, s := range all {

@@ -217,8 +217,8 @@ func (v *JobView) photos() {
 type verdictView struct {
 	F                 *Frame
 	Word, Class, Sign string
-	Why, Chance       string
-	Strokes           string // how long the strokes take
+	Chance            string
+	Findings          []string // what it rests on
 	Heading, When     string
 	Wide, Narrow      string
 	Result            *hold.Result
@@ -281,8 +281,7 @@ func (v *JobView) result(res *hold.Result) verdictView {
 	f := v.F
 	c := f.verdictChip(res.Verdict.Word)
 	out := verdictView{F: f, Word: c.Word, Class: c.Class, Sign: "sign-" + c.Class, Chance: f.Told(draw.Chance(res.Verdict.Meets)), Result: res,
-		Why: f.T("verdict.limit", f.Units.Show(res.Verdict.Limit, unit.Time))}
-	out.Strokes = draw.StrokeTimes(res, f.Units)
+		Findings: draw.Findings(v.J.Model.Pump, res, f.Units)}
 	out.Wide = draw.Inline(draw.LeakMapBare(v.J.Model.Pump, res, f.Units, draw.In(f.Told)))
 	out.Narrow = draw.Inline(draw.LeakMapBareNarrow(v.J.Model.Pump, res, f.Units, draw.In(f.Told)))
 	for _, n := range res.Verdict.Need {

@@ -97,6 +97,9 @@ func (v *JobView) customerFound(c *report.Customer) error {
 		}
 		c.Verdict = l.Body.Word
 		c.Proof = f.T("paper.proof", f.Units.Show(v.J.Model.Limits.Hold, unit.Pressure), f.Units.Show(res.Verdict.Limit, unit.Time))
+		if res.Verdict.Lost != nil {
+			c.Proof = f.T("paper.proofcrank", f.Units.Show(v.J.Model.Limits.Hold, unit.Pressure), f.Units.Show(res.Verdict.Lost.Limit*1e5, unit.Pressure))
+		}
 	}
 	return nil
 }

@@ -176,8 +176,14 @@ func (w *world) strokeTime(d pump.Dir) float64 {
 	return t
 }
 
-// meets says whether the pump meets its limit on both strokes.
+// meets says whether the pump meets its limit on both strokes, and leaks no more to the outside and back to the pail than its sheet allows. None
+// is a drop of 0.05 mL a minute.
 func (w *world) meets() bool {
+	for _, j := range w.bad {
+		if a, ok := w.r.p.Allowed(w.r.paths[j]); ok && w.q[j] > max(a.Flow, 0.05e-6/60) {
+			return false
+		}
+	}
 	for _, d := range pump.Dirs {
 		if w.strokeTime(d) < w.r.p.Limits.StrokeTime {
 			return false

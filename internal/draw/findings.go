@@ -1,0 +1,159 @@
+package draw
+
+import (
+	"strings"
+
+	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
+)
+
+// Findings says in a few lines what a verdict rests on, the same on paper, page and terminal: the limit, what the readings say of each stroke
+// and what is only expected, how long it was held of what the pump sheet asks for, what nobody looked at, and which limits are assumed.
+func Findings(p *pump.Pump, r *hold.Result, sys unit.System) []string {
+	var out []string
+	for _, s := range []string{limitText(p, r, sys), lostText(r, sys), strokeText(r, sys), expectText(r, sys), markText(r, sys), heldText(r, sys), unlookedText(r), assumedText(r, sys), severalText(r)} {
+		if s != "" {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// limitText says what the pump has to meet.
+func limitText(p *pump.Pump, r *hold.Result, sys unit.System) string {
+	if l := r.Verdict.Lost; l != nil {
+		return "limit: it loses at most " + perMinute(l.Limit, sys) + " with the motor stopped, and starts again after " + short(l.Least, unit.Time, sys) + " at the earliest"
+	}
+	return "limit: at " + sys.Show(p.Limits.Rated, unit.Pressure) + " a stroke takes " + short(p.Limits.StrokeTime, unit.Time, sys) + " or more"
+}
+
+// perMinute writes a fall of pressure, in bar/min in a result.
+func perMinute(barMin float64, sys unit.System) string {
+	return short(barMin*1e5, unit.Pressure, sys) + " a minute"
+}
+
+// lostText says what a crank loses by the readings.
+func lostText(r *hold.Result, sys unit.System) string {
+	l := r.Verdict.Lost
+	if l == nil {
+		return ""
+	}
+	u := sys.UnitFor(l.Fall.Q95*1e5, unit.Pressure)
+	fall := rangeIn(l.Fall.Q05*1e5, l.Fall.Q95*1e5, unit.Pressure, u)
+	if c, ok := r.Verdict.Course(""); ok && !c.Seen {
+		return "nobody held it; expected: it loses " + fall + " a minute"
+	}
+	return "by these readings: it loses " + fall + " a minute, starts again after " + Range(l.Between.Q05, l.Between.Q95, unit.Time, sys)
+}
+
+// strokeText says how long the strokes take that were held, by the readings.
+func strokeText(r *hold.Result, sys unit.System) string {
+	return strokes(r, sys, true, "by these readings: ", ", ")
+}
+
+// expectText says what is expected of the strokes that nobody held: no reading speaks of them.
+func expectText(r *hold.Result, sys unit.System) string {
+	return strokes(r, sys, false, "nobody held it at the hold pressure; expected: ", ", ")
+}
+
+func strokes(r *hold.Result, sys unit.System, seen bool, head, sep string) string {
+	var parts []string
+	for _, c := range r.Verdict.Courses {
+		q, ok := r.Verdict.Stroke[c.Stroke]
+		if ok && c.Seen == seen {
+			parts = append(parts, c.Stroke+"stroke "+Range(q.Q05, q.Q95, unit.Time, sys))
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return head + strings.Join(parts, sep)
+}
+
+// markText says by what a short watch proves: how far a mark would have moved with a leak at the limit.
+func markText(r *hold.Result, sys unit.System) string {
+	if r.Verdict.Word != hold.Holds {
+		return ""
+	}
+	shortest := hold.Course{}
+	for _, c := range r.Verdict.Courses {
+		if c.AtLimit > 0 && (shortest.AtLimit == 0 || c.AtLimit < shortest.AtLimit) {
+			shortest = c
+		}
+	}
+	if shortest.AtLimit == 0 || shortest.Short() == 0 {
+		return ""
+	}
+	return "a leak at the limit would have moved the mark by " + short(shortest.AtLimit, unit.Length, sys) + " in " + short(shortest.Seconds, unit.Time, sys)
+}
+
+// heldText says how long it was held of what the pump sheet asks for.
+func heldText(r *hold.Result, sys unit.System) string {
+	least, any := hold.Course{}, false
+	for _, c := range r.Verdict.Courses {
+		if c.Seen && (!any || c.Seconds < least.Seconds) {
+			least, any = c, true
+		}
+	}
+	if !any {
+		return ""
+	}
+	if least.Short() > 0 {
+		return "held for " + short(least.Seconds, unit.Time, sys) + " of the " + short(least.Asked, unit.Time, sys) + " that the pump sheet asks for"
+	}
+	return "held for the " + short(least.Asked, unit.Time, sys) + " that the pump sheet asks for"
+}
+
+// unlookedText names the paths out of the pump at which nobody looked.
+func unlookedText(r *hold.Result) string {
+	var names []string
+	for _, o := range r.Verdict.Open {
+		if o.Code == hold.Unlooked {
+			names = append(names, o.Path)
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "nobody looked for drops at: " + strings.Join(names, ", ")
+}
+
+// assumedText names the limits of leaks that the pump sheet does not give.
+func assumedText(r *hold.Result, sys unit.System) string {
+	var parts []string
+	for _, l := range r.Verdict.Leaks {
+		if !l.Assumed {
+			continue
+		}
+		if l.MLMin == 0 {
+			parts = append(parts, l.Path+" 0")
+			continue
+		}
+		parts = append(parts, l.Path+" "+rangeIn(l.MLMin/mlPerMin, l.MLMin/mlPerMin, unit.Flow, smallFlow(sys)))
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "assumed, since the pump sheet does not say what may leak out: " + strings.Join(parts, ", ")
+}
+
+// smallFlow is the unit of leaks.
+func smallFlow(sys unit.System) string {
+	if sys.SmallFlow != "" {
+		return sys.SmallFlow
+	}
+	return sys.Unit(unit.Flow)
+}
+
+// severalText explains chances that add up to more than one.
+func severalText(r *hold.Result) string {
+	sum := 0.0
+	for _, q := range r.Paths {
+		sum += q.P
+	}
+	if sum <= 1 {
+		return ""
+	}
+	return "several paths can leak at once, so that their chances add up to more than 100 %"
+}
