@@ -18,7 +18,10 @@ import (
 var onShop = map[string]string{"on": "shop"}
 
 // shopFlags say where the records of a shop are, for the commands that work on them without serving.
-type shopFlags struct{ data, database, config string }
+type shopFlags struct {
+	data, database, config string
+	alone                  string // the command, when it keeps the records for itself
+}
 
 func (f *shopFlags) add(c *cobra.Command) {
 	def := serve.Default()
@@ -53,7 +56,7 @@ func (f *shopFlags) open(c *cobra.Command) (*store.Store, error) {
 			return nil, badInput("%s: found no database; expected the file of a shop; give --data, or --database", where)
 		}
 	}
-	st, err := store.Open(c.Context(), where, store.Options{})
+	st, err := store.Open(c.Context(), where, store.Options{Alone: f.alone})
 	return st, byFault(err)
 }
 

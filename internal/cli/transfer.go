@@ -58,12 +58,12 @@ type importDoc struct {
 }
 
 func (a *app) importCmd() *cobra.Command {
-	var f shopFlags
+	f := shopFlags{alone: "import"}
 	c := &cobra.Command{
 		Use:   "import FILE",
 		Short: "Take in the archive of a job of another shop",
 		Long: `Takes in an archive that export made. A job that is here already is not taken twice; what the archive has more of it is added. It is
-all or nothing: an archive that is damaged changes nothing.`,
+all or nothing: an archive that is damaged changes nothing. While the shop is served from a file, take archives in on its pages instead.`,
 		Example: "  evenstroke import job-1.zip --data new-folder",
 		Args:    cobra.ExactArgs(1),
 		RunE: f.onStore(func(ctx context.Context, st *store.Store, args []string) error {

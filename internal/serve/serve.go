@@ -78,16 +78,16 @@ func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) 
 	if w.idle, err = cfg.idle(); err != nil {
 		return err
 	}
-	if host := store.Unchecked(cfg.Where()); host != "" {
-		w.log.Warn("the records go to another machine that does not prove who it is: anybody between can read and change them", "host", host, "mend", "sslmode=verify-full in the address of the database")
-	}
-	if w.st, err = store.Open(ctx, cfg.Where(), store.Options{Now: w.now}); err != nil {
+	if err := w.open(ctx); err != nil {
 		return err
 	}
 	w.shop = shop.New(w.st, version, w.now)
 	w.metrics.watch(w.st)
+	stopped := w.stops(ctx)
 	err = w.run(ctx)
-	return errors.Join(err, w.st.Close())
+	err = errors.Join(err, w.st.Close())
+	stopped(err)
+	return err
 }
 
 func logger(cfg Config, to io.Writer) *slog.Logger {
@@ -116,6 +116,7 @@ func (w *workshop) run(ctx context.Context) error {
 	if err := w.greet(ctx, g, here.Addr()); err != nil {
 		return errors.Join(err, here.Close())
 	}
+	w.listens("this machine", "http://"+here.Addr().String())
 	group := &group{ctx: ctx, stop: stop, log: w.log}
 	group.serve(here, handler, nil)
 	if w.cfg.LAN != "" {
@@ -224,6 +225,7 @@ func (w *workshop) network(ctx context.Context, group *group, g *gate.Gate) erro
 		w.log.Warn("the plain port that leads to HTTPS is not free", "address", w.cfg.Trust, "err", err)
 		return nil
 	}
+	w.listens("the workshop's network, leads to HTTPS", "http://"+plain.Addr().String())
 	group.serve(plain, w.trustOnly(handler), nil)
 	return nil
 }
@@ -284,7 +286,9 @@ func (w *workshop) announce(at net.Addr) {
 	w.address = "https://" + net.JoinHostPort(names[0], fmt.Sprint(port))
 	w.mu.Unlock()
 	for _, n := range names {
-		fmt.Fprintf(w.out, "On the workshop's network: https://%s\n", net.JoinHostPort(n, fmt.Sprint(port)))
+		url := "https://" + net.JoinHostPort(n, fmt.Sprint(port))
+		fmt.Fprintf(w.out, "On the workshop's network: %s\n", url)
+		w.listens("the workshop's network", url)
 	}
 }
 

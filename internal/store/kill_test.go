@@ -30,14 +30,18 @@ func kills(t *testing.T) int {
 	return n
 }
 
-// TestMain makes of this program the process that TestKills kills, when it is told so.
+// children are what this program does in place of its tests when the environment says so: a process of its own that a test kills.
+var children = map[string]func(where string) error{"EVENSTROKE_KILL_CHILD": writeOn, "EVENSTROKE_LOCK_CHILD": holdOn, "EVENSTROKE_RESTORE_CHILD": nil}
+
+// TestMain makes of this program a child when it is told so.
 func TestMain(m *testing.M) {
-	where := os.Getenv("EVENSTROKE_KILL_CHILD")
-	if where == "" {
-		os.Exit(m.Run())
+	for name, run := range children {
+		if where := os.Getenv(name); where != "" {
+			fmt.Fprintln(os.Stderr, "ended by", run(where))
+			os.Exit(1)
+		}
 	}
-	fmt.Fprintln(os.Stderr, "ended by", writeOn(where))
-	os.Exit(1)
+	os.Exit(m.Run())
 }
 
 // writeOn writes from four goroutines, and prints each entry that the store says is kept, until it is killed or the server is.

@@ -32,7 +32,10 @@ const (
 // Store keeps the records. It is safe for concurrent use.
 type Store struct {
 	engine  Engine
-	path    string  // of the SQLite file
+	path    string    // of the SQLite file
+	place   string    // for people
+	lock    *fileLock //  of the SQLite file, when this process keeps it for itself
+	schema  Schema
 	write   *sql.DB // one connection with SQLite
 	read    *sql.DB
 	queue   *queue // of SQLite
@@ -53,6 +56,13 @@ const summariesKept = 1500
 // Options for Open.
 type Options struct {
 	Now func() time.Time // the clock; nil is time.Now
+
+	// Alone is the command that keeps an SQLite file for itself until Close, as "serve"; "" shares it. Another that wants the same is
+	// refused with code NotAllowed. With PostgreSQL any number of processes keep one database.
+	Alone string
+
+	// Migrating is told before the schema is brought up to date; nil is nobody.
+	Migrating func(Schema)
 }
 
 // Open opens a store and brings its schema up to date. where is a file for SQLite (made when it is not there) or an address
@@ -67,12 +77,13 @@ func Open(ctx context.Context, where string, opt Options) (*Store, error) {
 	if isAddress(where) {
 		err = s.openPostgres(where)
 	} else {
-		err = s.openSQLite(where)
+		err = s.openSQLite(where, opt.Alone)
 	}
 	if err != nil {
 		return nil, err
 	}
-	for _, step := range []func(context.Context) error{s.ours, s.migrate, s.warm} {
+	migrate := func(ctx context.Context) error { return s.migrate(ctx, opt.Migrating) }
+	for _, step := range []func(context.Context) error{s.ours, migrate, s.warm} {
 		if err := step(ctx); err != nil {
 			return nil, errors.Join(err, s.Close())
 		}
@@ -97,10 +108,11 @@ func (s *Store) openPostgres(where string) error {
 	db.SetMaxIdleConns(16)
 	db.SetConnMaxIdleTime(5 * time.Minute)
 	s.engine, s.write, s.read = PostgreSQL, db, db
+	s.place = fmt.Sprintf("database %s on %s", conf.Database, conf.Host)
 	return nil
 }
 
-func (s *Store) openSQLite(path string) error {
+func (s *Store) openSQLite(path, alone string) (err error) {
 	abs, err := filepath.Abs(path)
 	if err != nil {
 		return fmt.Errorf("store: %s: %w", path, err)
@@ -108,13 +120,23 @@ func (s *Store) openSQLite(path string) error {
 	if err := os.MkdirAll(filepath.Dir(abs), 0o700); err != nil {
 		return fileFault(abs, err)
 	}
+	if alone != "" {
+		if s.lock, err = takeLock(abs, alone, s.now()); err != nil {
+			return err
+		}
+		defer func() {
+			if err != nil {
+				err = errors.Join(err, s.lock.release())
+			}
+		}()
+	}
 	if err := ownerOnly(abs); err != nil {
 		return err
 	}
 	if err := sqliteOurs(abs); err != nil {
 		return err
 	}
-	s.engine, s.path = SQLite, abs
+	s.engine, s.path, s.place = SQLite, abs, abs
 	if s.write, err = openPrepared(sqliteDSN(abs, "_txlock=immediate")); err != nil {
 		return err
 	}
@@ -167,6 +189,9 @@ func (s *Store) Engine() Engine { return s.engine }
 // Path is the SQLite file, "" with PostgreSQL.
 func (s *Store) Path() string { return s.path }
 
+// Place says where the records are, for people: the file, or the database and its host.
+func (s *Store) Place() string { return s.place }
+
 // Ping asks the database for an answer.
 func (s *Store) Ping(ctx context.Context) error {
 	var one int
@@ -182,5 +207,5 @@ func (s *Store) Close() error {
 		return s.write.Close()
 	}
 	s.queue.close()
-	return errors.Join(s.read.Close(), s.write.Close())
+	return errors.Join(s.read.Close(), s.write.Close(), s.lock.release())
 }

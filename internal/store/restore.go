@@ -32,7 +32,7 @@ func Restore(ctx context.Context, file, where string) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, from.Close()) }()
-	to, err := Open(ctx, where, Options{})
+	to, err := Open(ctx, where, Options{Alone: "restore"})
 	if err != nil {
 		return err
 	}

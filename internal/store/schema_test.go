@@ -71,7 +71,7 @@ func openSchema(t *testing.T, where string, version int64) *Store {
 	if isAddress(where) {
 		err = s.openPostgres(where)
 	} else {
-		err = s.openSQLite(where)
+		err = s.openSQLite(where, "")
 	}
 	must(t, err)
 	p, err := s.migrator()
