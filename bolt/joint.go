@@ -63,11 +63,12 @@ type Analysis struct {
 	TurnAngle float64      // rad from snug to the mean clamp; 0 when the stiffnesses are not known
 	Pressed   Pressed
 
-	Preload90   float64 // N, clamp at 90 % of the proof stress, at the lowest thread friction
+	Preload90   float64 // N, clamp at 90 % of the proof stress, at the lowest thread friction, where a torque brings the most (VDI's F_Mzul)
 	Stress      float64 // Pa, von Mises in the thread while tightening, 95 % clamp
 	Utilisation float64 // Stress over Proof
-	Tension     float64 // Pa, under pressure, BoltForce over the section
-	Yields      bool    // Utilisation or Tension/Proof above 1
+	Working     float64 // Pa, von Mises in the thread under pressure: BoltForce with half the torsion of the 95 % clamp
+	Loaded      float64 // Working over Proof
+	Yields      bool    // Utilisation or Loaded above 1
 	Bearing     float64 // Pa, under the turned face at BoltForce
 	Crushes     bool    // Bearing above BearingLimit
 }
@@ -81,7 +82,7 @@ type Analysis struct {
 // stiffnesses are not known, the residual clamp is worked out with φ = 0 and the bolt force with φ = 1: both on the safe side.
 //
 // Errors: *num.RangeError for a value that cannot be, among them a wrench setting outside the tool's scale.
-// Sources: see Torque, Scatter, EquivalentStress, ResidualClamp, WrenchSetting.
+// Sources: see Torque, Scatter, EquivalentStress, WorkingStress, ResidualClamp, WrenchSetting.
 func (j Joint) Analyse() (Analysis, error) {
 	var a Analysis
 	if err := j.check(); err != nil {
@@ -205,14 +206,15 @@ func (j Joint) strength(a *Analysis) error {
 	if a.Stress, err = EquivalentStress(a.Clamp.Q95, j.Thread, j.Bore, j.MuThread.Mid()); err != nil {
 		return err
 	}
-	area, _ := section(j.Thread, j.Bore, 0)
-	a.Tension = a.Pressed.BoltForce / area
+	if a.Working, err = WorkingStress(a.Clamp.Q95, a.Pressed.BoltForce, j.Thread, j.Bore, j.MuThread.Mid()); err != nil {
+		return err
+	}
 	if j.Proof > 0 {
 		if a.Preload90, err = YieldPreload(j.Thread, j.Bore, j.Proof, j.MuThread.Lo, 0.9); err != nil {
 			return err
 		}
-		a.Utilisation = a.Stress / j.Proof
-		a.Yields = a.Utilisation > 1 || a.Tension > j.Proof
+		a.Utilisation, a.Loaded = a.Stress/j.Proof, a.Working/j.Proof
+		a.Yields = a.Utilisation > 1 || a.Loaded > 1
 	}
 	if a.Bearing, err = BearingStress(a.Pressed.BoltForce, j.BearingOuter, j.BearingInner); err != nil {
 		return err

@@ -55,8 +55,19 @@ func TestJointAnalyse(t *testing.T) {
 	near("residual", a.Pressed.Residual, a.Clamp.Mean-0.2*2524.6, 0.5)
 	near("balance", a.Pressed.BoltForce-(a.Clamp.Q95-0.2*a.Pressed.Separating), a.Pressed.Separating, 1e-6)
 	near("turn", a.TurnAngle, 2*math.Pi*a.Clamp.Mean*(1/4e8+1/1e8)/0.002, 1e-9)
-	// section π/4·(22.1236² − 12²) = 271.32 mm²
-	near("tension", a.Tension, a.Pressed.BoltForce/271.32e-6, 3e-4*a.Tension)
+	// Section by hand: d0 = (22.700962+21.546261)/2 = 22.123612 mm, A = π/4·(22.123612² − 12²) = 271.3191 mm²; torsion of the clamp
+	// with 0.12 in the thread: arm 0.318310 + 0.12·22.700962·0.5773503 = 1.891079 mm; elastic Wp = π/16·(d0⁴−12⁴)/d0 = 1942.136 mm³,
+	// plastic π/12·(d0³−12³) = 2382.504 mm³.
+	const area, arm1, elastic, plastic = 271.3191e-6, 1.891079e-3, 1942.136e-9, 2382.504e-9
+	tension, half := a.Pressed.BoltForce/area, a.Clamp.Q95*arm1/elastic/2
+	near("working stress", a.Working, math.Sqrt(tension*tension+3*half*half), 3e-6*a.Working)
+	near("load on the thread", a.Loaded, a.Working/450e6, 1e-12)
+	whole := a.Clamp.Q95 * arm1 / plastic
+	near("stress", a.Stress, math.Sqrt(math.Pow(a.Clamp.Q95/area, 2)+3*whole*whole), 3e-6*a.Stress)
+	near("utilisation", a.Utilisation, a.Stress/450e6, 1e-12)
+	// 90 % of 450 MPa at the lowest friction of the thread, 0.08: arm 1.366823 mm, τ/σ = arm·A/Wp.
+	shear := 1.366823e-3 * area / plastic
+	near("preload at 90 %", a.Preload90, 0.9*450e6*area/math.Sqrt(1+3*shear*shear), 3e-6*a.Preload90)
 	near("bearing", a.Bearing, a.Pressed.BoltForce/(math.Pi/4*(32*32-26*26)*1e-6), 1)
 	if !a.Wrench.Within || !a.Pressed.Holds || a.Yields || a.Crushes {
 		t.Errorf("a sound joint is judged %+v", a)
@@ -68,8 +79,17 @@ func TestJointVerdicts(t *testing.T) {
 		change func(*Joint)
 		bad    func(Analysis) bool
 	}{
-		"gapes":          {func(j *Joint) { j.SealDiameter = 0.080 }, func(a Analysis) bool { return !a.Pressed.Holds && a.Pressed.Safety < 1 }},
-		"yields":         {func(j *Joint) { j.Proof = 20e6 }, func(a Analysis) bool { return a.Yields }},
+		"gapes":  {func(j *Joint) { j.SealDiameter = 0.080 }, func(a Analysis) bool { return !a.Pressed.Holds && a.Pressed.Safety < 1 }},
+		"yields": {func(j *Joint) { j.Proof = 20e6 }, func(a Analysis) bool { return a.Yields && a.Utilisation > 1 && a.Loaded > 1 }},
+		"yields while it is tightened, not under load": {func(j *Joint) { j.Pressure, j.Proof = 0, 71.5e6 },
+			func(a Analysis) bool { return a.Yields && a.Utilisation > 1 && a.Loaded < 1 }},
+		"yields under pressure only": {func(j *Joint) { j.Pressure, j.SealDiameter, j.Proof = 40e6, 0.025, 110e6 },
+			func(a Analysis) bool { return a.Yields && a.Utilisation < 1 && a.Loaded > 1 }},
+		// 126.2 MPa of tension, 127.2 MPa with half the torsion: the tension alone would pass.
+		"yields by its torsion": {func(j *Joint) { j.Pressure, j.SealDiameter, j.Proof = 40e6, 0.025, 126.7e6 },
+			func(a Analysis) bool {
+				return a.Yields && a.Utilisation < 1 && a.Pressed.BoltForce/271.3191e-6 < 126.7e6
+			}},
 		"crushes":        {func(j *Joint) { j.BearingLimit = 10e6 }, func(a Analysis) bool { return a.Crushes }},
 		"off the target": {func(j *Joint) { j.Tolerance, j.Tool.Step = 0.1, 5 }, func(a Analysis) bool { return !a.Wrench.Within }},
 		"no pressure": {func(j *Joint) { j.Pressure = 0 }, func(a Analysis) bool {

@@ -114,6 +114,9 @@ func TestUnitSystem(t *testing.T) {
 		s, _ := EquivalentStress(1e4, c.Thread, b, c.MuThread)
 		s2, _ := EquivalentStress(q*1e4, big.Thread, k*b, c.MuThread)
 		near("stress", s2, q/(k*k)*s)
+		w, _ := WorkingStress(1e4, 1.3e4, c.Thread, b, c.MuThread)
+		w2, _ := WorkingStress(q*1e4, q*1.3e4, big.Thread, k*b, c.MuThread)
+		near("working stress", w2, q/(k*k)*w)
 		y, err := YieldPreload(c.Thread, b, s, c.MuThread, 1)
 		near("preload that reaches the stress", must(t, y, err), 1e4)
 	})
@@ -217,6 +220,7 @@ func TestBadInput(t *testing.T) {
 		"EquivalentStress": func() (float64, error) {
 			return EquivalentStress(1e4, th, 0.03, 0.1)
 		},
+		"WorkingStress": func() (float64, error) { return WorkingStress(1e4, nan, th, 0, 0.1) },
 		"BearingStress": func() (float64, error) { return BearingStress(1e4, 0.02, 0.02) },
 		"Compliance":    func() (float64, error) { return Compliance(0, 1e-4, 2e11) },
 		"TurnAngle":     func() (float64, error) { return TurnAngle(1e4, 1e-9, 0) },

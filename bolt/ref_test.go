@@ -114,6 +114,14 @@ func TestRef(t *testing.T) {
 			s, err := EquivalentStress(g.Num("F"), th, g.Num("bore"), g.Num("mu"))
 			return refcase.Want{"sigma": s}, err
 		},
+		"WorkingStress": func(g refcase.Given) (refcase.Want, error) {
+			th, err := ParseThread(g.Text("thread"))
+			if err != nil {
+				return nil, err
+			}
+			s, err := WorkingStress(g.Num("F"), g.Num("FS"), th, g.Num("bore"), g.Num("mu"))
+			return refcase.Want{"sigma": s}, err
+		},
 		"ProofStress": func(g refcase.Given) (refcase.Want, error) {
 			rp, err := ProofStress(g.Text("class"), g.Num("d"))
 			return refcase.Want{"Rp": rp}, err

@@ -45,10 +45,12 @@ func ProofStress(class string, d float64) (float64, error) {
 func section(t Thread, bore, mu float64) (area, shear float64) {
 	d0 := t.stressDiameter()
 	area = math.Pi / 4 * (d0*d0 - bore*bore)
-	arm := (t.P/math.Pi + mu*t.PitchDiameter()*sec30) / 2 // thread torque / F
 	polar := math.Pi / 12 * (d0*d0*d0 - bore*bore*bore)
-	return area, arm * area / polar
+	return area, threadArm(t, mu) * area / polar
 }
+
+// threadArm is the torque in the thread over the clamp [m]: P/2π + μ·d2/(2·cos30°).
+func threadArm(t Thread, mu float64) float64 { return (t.P/math.Pi + mu*t.PitchDiameter()*sec30) / 2 }
 
 func checkSection(fn string, t Thread, bore, mu float64) error {
 	return first(
@@ -74,6 +76,33 @@ func EquivalentStress(clamp float64, t Thread, bore, muThread float64) (float64,
 	}
 	area, shear := section(t, bore, muThread)
 	return clamp / area * math.Sqrt(1+3*shear*shear), nil
+}
+
+// underLoad is the share k_τ of the torsion of tightening that counts once the bolt is loaded: a part of it springs back when the
+// wrench lets go, and the load takes more of it away.
+const underLoad = 0.5
+
+// WorkingStress returns the von Mises stress [Pa] in the thread section of a tightened bolt that carries the force FS [N] under load,
+// step R8 of VDI 2230-1:
+//
+//	σ_red = √(σz² + 3·(k_τ·τ)²)     σz = FS/A     τ = F·[P/2π + μth·d2/(2·cos30°)]/Wp     k_τ = 0.5
+//	A = π/4·(d0²−b²)     Wp = π/16·(d0⁴−b⁴)/d0     d0 = (d2+d3)/2
+//
+// F [N] >= 0 the clamp that the torque brought, whose torsion is left in the bolt; FS [N] >= 0, at least what is left of F and mostly
+// F and the load; b and μth as EquivalentStress. Unlike there the section is elastic in torsion: a bolt that has to stay below yield.
+// Source: VDI 2230-1, 5.5.2 (R8), from memory; the bore is our extension with the same section.
+func WorkingStress(clamp, force float64, t Thread, bore, muThread float64) (float64, error) {
+	fn := "bolt.WorkingStress"
+	if err := first(
+		num.CheckRange(fn, "F", clamp, 0, math.Inf(1), "N"), num.CheckRange(fn, "FS", force, 0, math.Inf(1), "N"),
+		checkSection(fn, t, bore, muThread),
+	); err != nil {
+		return 0, err
+	}
+	d0 := t.stressDiameter()
+	tension := force / (math.Pi / 4 * (d0 - bore) * (d0 + bore))
+	torsion := clamp * threadArm(t, muThread) / (math.Pi / 16 * (d0*d0*d0*d0 - bore*bore*bore*bore) / d0)
+	return math.Sqrt(tension*tension + 3*underLoad*underLoad*torsion*torsion), nil
 }
 
 // YieldPreload returns the clamp [N] at which the thread section reaches the share nu of the proof stress Rp [Pa] while

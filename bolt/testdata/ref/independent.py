@@ -43,6 +43,20 @@ def mises(f, d, p, bore, mu):
     return sqrt((f / area) ** 2 + 3 * (torque / polar) ** 2)
 
 
+def working(f, fs, d, p, bore, mu):
+    """Tension under load with half the torsion of tightening; the torsion is elastic, its shear at the rim from the sum of r² over
+    rings."""
+    d2, _, d3 = thread(d, p)
+    d0 = (d2 + d3) / 2
+    n = 200000
+    ri, ro = bore / 2, d0 / 2
+    dr = (ro - ri) / n
+    second = sum(2 * pi * (ri + (i + .5) * dr) ** 3 * dr for i in range(n))
+    area = sum(2 * pi * (ri + (i + .5) * dr) * dr for i in range(n))
+    torque = f * (p / 2 / pi + mu * d2 / 2 / cos(radians(30)))
+    return sqrt((fs / area) ** 2 + 3 * (torque * ro / second / 2) ** 2)
+
+
 def scatter(n, seed, torque, tol, tool, reading, d, p, db, mt, mb, shared):
     r = random.Random(seed)
     d2 = thread(d, p)[0]
@@ -75,6 +89,8 @@ if __name__ == "__main__":
     print("mises M24x2 bore 12, 40 kN, mu .12:", mises(40e3, .024, .002, .012, .12))
     print("  -> clamp at 0.9·660 MPa:", 0.9 * 660e6 / mises(1, .024, .002, .012, .12))
     print("mises M12x1.75 solid, 30 kN, mu .12:", mises(30e3, .012, .00175, 0, .12))
+    print("working M24x2 bore 12, 40 and 52 kN, mu .12:", working(40e3, 52e3, .024, .002, .012, .12))
+    print("working M16x1.5 solid, 26.2 and 34 kN, mu .24:", working(26.2e3, 34e3, .016, .0015, 0, .24))
     print("scatter even, separate:", scatter(4000000, 7, 52, 0, .04, .3, .024, .002, .030, ("even", .08, .16), ("even", .08, .16), False))
     print("scatter 2 sigma, shared, tolerance:", scatter(4000000, 8, 52, 5, .04, .3, .024, .002, .030, ("normal", .08, .16), None, True))
     a, b = .002 / 2 / pi, thread(.024, .002)[0] / 2 / cos(radians(30)) + .015
