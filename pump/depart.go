@@ -23,6 +23,7 @@ const (
 	SoakNotRecorded   DepartureKind = "soak not recorded"
 	TorqueOff         DepartureKind = "torque outside tolerance"
 	TorqueNotRecorded DepartureKind = "torque not recorded"
+	JointUnsound      DepartureKind = "joint not sound"      // at the torque that it got: see Doubt
 	SpannerUnclear    DepartureKind = "spanner not recorded" // its adapter may have changed the torque
 	RingMissing       DepartureKind = "ring missing"
 	RingExtra         DepartureKind = "ring too many"
@@ -210,8 +211,8 @@ func (a *audit) untorqued(j Joint) ([]Figure, string) {
 		return nil, noFigure(err)
 	}
 	return []Figure{
-		{"clamp that the joint has for certain", 0, unit.Force, ""},
-		{"clamp that its torque would bring", f, unit.Force, assumesFriction},
+		{What: "clamp that the joint has for certain", SI: 0, Dim: unit.Force},
+		{What: "clamp that its torque would bring", SI: f, Dim: unit.Force, Assumes: assumesFriction},
 	}, ""
 }
 
@@ -259,8 +260,8 @@ func (a *audit) throughTight(j Joint) ([]Figure, string) {
 		return nil, noFigure(err)
 	}
 	return []Figure{
-		{"force to push the rod through the tightened rings, lips folding not counted", f, unit.Force, "default friction of the ring materials; " + assumesFriction},
-		{"clamp on the rings meanwhile", clamp, unit.Force, assumesFriction},
+		{What: "force to push the rod through the tightened rings, lips folding not counted", SI: f, Dim: unit.Force, Assumes: "default friction of the ring materials; " + assumesFriction},
+		{What: "clamp on the rings meanwhile", SI: clamp, Dim: unit.Force, Assumes: assumesFriction},
 	}, ""
 }
 

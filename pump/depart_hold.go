@@ -60,8 +60,8 @@ func (a *audit) better(x, y Done) bool {
 func (a *audit) lowFigures(pressure float64) []Figure {
 	r := a.p.Limits.Rated / pressure
 	return []Figure{
-		{"factor by which a leak runs faster at rated pressure, at least", math.Sqrt(r), unit.Ratio, "an orifice"},
-		{"factor by which a leak runs faster at rated pressure, at most", r, unit.Ratio, "a laminar gap that the pressure does not widen"},
+		{What: "factor by which a leak runs faster at rated pressure, at least", SI: math.Sqrt(r), Dim: unit.Ratio, Assumes: "an orifice"},
+		{What: "factor by which a leak runs faster at rated pressure, at most", SI: r, Dim: unit.Ratio, Assumes: "a laminar gap that the pressure does not widen"},
 	}
 }
 
@@ -77,17 +77,18 @@ func (a *audit) shortFigures(held float64) []Figure {
 		if m.Creep[d] <= 0 { // an idle stroke
 			continue
 		}
-		allowed := Figure{"leak that the limit allows on the " + d.String() + "stroke", m.Creep[d] * p.Stroke / p.Limits.StrokeTime, unit.Flow, ""}
+		allowed := Figure{What: "leak that the limit allows on the " + d.String() + "stroke", SI: m.Creep[d] * p.Stroke / p.Limits.StrokeTime, Dim: unit.Flow}
 		if p.Drive.Kind == ForceHeld {
-			out = append(out, Figure{"leak that this hold could miss on the " + d.String() + "stroke", m.Creep[d] * p.Stroke / held, unit.Flow, "no changeover and no mark on the rod"}, allowed)
+			out = append(out, Figure{What: "leak that this hold could miss on the " + d.String() + "stroke", SI: m.Creep[d] * p.Stroke / held, Dim: unit.Flow,
+				Assumes: "no changeover and no mark on the rod"}, allowed)
 		} else if d == Up {
 			soft := p.Hose.Expansion + p.lineVolume()/liquidBulk
-			out = append(out, Figure{"leak that this hold could miss", soft * (p.Drive.Stop - p.Drive.Restart) / held, unit.Flow,
-				"the drive did not restart; liquid of 2 GPa without air; leaks into a closed chamber stay hidden"}, allowed)
+			out = append(out, Figure{What: "leak that this hold could miss", SI: soft * (p.Drive.Stop - p.Drive.Restart) / held, Dim: unit.Flow,
+				Assumes: "the drive did not restart; liquid of 2 GPa without air; leaks into a closed chamber stay hidden"}, allowed)
 		}
 	}
 	if p.Drive.Kind == ForceHeld {
-		out = append(out, Figure{"travel of the rod in this time at the limit", p.Stroke * held / p.Limits.StrokeTime, unit.Length, "a mark on the rod would have shown it"})
+		out = append(out, Figure{What: "travel of the rod in this time at the limit", SI: p.Stroke * held / p.Limits.StrokeTime, Dim: unit.Length, Assumes: "a mark on the rod would have shown it"})
 	}
 	return out
 }

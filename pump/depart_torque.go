@@ -61,6 +61,7 @@ func (a *audit) torque(s Step, j Joint, d Done) {
 		a.add(dep)
 		return
 	}
+	a.unsound(s, j, at)
 	if math.Abs(at-j.Torque) > j.tolerance()*(1+1e-9) {
 		dep.Kind, dep.Found = TorqueOff, "{read} on the wrench"
 		if math.Abs(at-d.Torque) > 1e-3*at {
@@ -73,6 +74,14 @@ func (a *audit) torque(s Step, j Joint, d Done) {
 	}
 	if j.Adapter > 0 && !d.Turned {
 		a.add(a.unclear(dep, j, d))
+	}
+}
+
+// unsound names what a joint, or a packing set that it keeps in place, does not stand at the torque that it got.
+func (a *audit) unsound(s Step, j Joint, at float64) {
+	for _, d := range a.p.JointDoubts(j, at, a.c) {
+		a.add(Departure{Kind: JointUnsound, Step: s.ID, Joint: j.Name, Stack: d.Stack, Found: d.Found, Want: d.Want, Quantities: d.Quantities, Figures: d.Figures,
+			Why: "What yields, crushes or gapes fails under pressure, whatever the wrench showed."})
 	}
 }
 
@@ -92,7 +101,7 @@ func (a *audit) unclear(dep Departure, j Joint, d Done) Departure {
 		dep.NoFigure = noFigure(err)
 		return dep
 	}
-	dep.Figures = []Figure{{"torque at the joint if the spanner was in line", inLine, unit.Torque, ""}}
+	dep.Figures = []Figure{{What: "torque at the joint if the spanner was in line", SI: inLine, Dim: unit.Torque}}
 	return dep
 }
 
@@ -107,16 +116,16 @@ func (a *audit) torqueFigures(j Joint, at float64, tool string) ([]Figure, strin
 		return nil, noFigure(err)
 	}
 	out := []Figure{
-		{"clamp as built", is, unit.Force, assumesFriction},
-		{"clamp that the sheet asks for", should, unit.Force, assumesFriction},
-		{"clamp gained", is - should, unit.Force, assumesFriction},
+		{What: "clamp as built", SI: is, Dim: unit.Force, Assumes: assumesFriction},
+		{What: "clamp that the sheet asks for", SI: should, Dim: unit.Force, Assumes: assumesFriction},
+		{What: "clamp gained", SI: is - should, Dim: unit.Force, Assumes: assumesFriction},
 	}
 	if is < should {
 		out[2].What, out[2].SI = "clamp lost", should-is
 	}
 	if band, ok := j.band(at, tool); ok {
-		out = append(out, Figure{"clamp that 5 % of such joints stay below", band.Q05, unit.Force, "friction even over class " + j.Friction},
-			Figure{"clamp that 5 % of such joints exceed", band.Q95, unit.Force, "friction even over class " + j.Friction})
+		out = append(out, Figure{What: "clamp that 5 % of such joints stay below", SI: band.Q05, Dim: unit.Force, Assumes: "friction even over class " + j.Friction},
+			Figure{What: "clamp that 5 % of such joints exceed", SI: band.Q95, Dim: unit.Force, Assumes: "friction even over class " + j.Friction})
 	}
 	yield, err := j.yield(is)
 	if err != nil {
@@ -169,7 +178,7 @@ func (j Joint) yield(clamp float64) ([]Figure, error) {
 	if err != nil {
 		return nil, err
 	}
-	return []Figure{{"share of the clamp at 90 % of the proof strength, solid bolt", clamp / most, unit.Ratio, assumesFriction}}, nil
+	return []Figure{{What: "share of the clamp at 90 % of the proof strength, solid bolt", SI: clamp / most, Dim: unit.Ratio, Assumes: assumesFriction}}, nil
 }
 
 // separation compares the clamp of a joint with the force of the rated pressure on the static seals that it holds down. The
@@ -191,8 +200,8 @@ func (p *Pump) separation(j Joint, clamp float64) []Figure {
 			if err != nil {
 				continue
 			}
-			out = append(out, Figure{fmt.Sprintf("force of the rated pressure on the %s", path), push, unit.Force, ""},
-				Figure{"clamp left at rated pressure", left, unit.Force, "load factor 0, the cautious end; " + assumesFriction})
+			out = append(out, Figure{What: fmt.Sprintf("force of the rated pressure on the %s", path), SI: push, Dim: unit.Force},
+				Figure{What: "clamp left at rated pressure", SI: left, Dim: unit.Force, Assumes: "load factor 0, the cautious end; " + assumesFriction})
 		}
 	}
 	return out
@@ -202,7 +211,7 @@ func (a *audit) soak(s Step, soaked float64) Departure {
 	q, _ := a.p.Part(s.Part)
 	d := Departure{Kind: SoakShort, Step: s.ID, Part: s.Part, Found: "{soaked}", Want: "at least {soak}", Why: s.Why,
 		Quantities: map[string]Quantity{"soaked": {SI: soaked, Dim: unit.Time}, "soak": {SI: q.Soak, Dim: unit.Time}},
-		Figures:    []Figure{{"share of the soak that is missing", 1 - soaked/q.Soak, unit.Ratio, ""}},
+		Figures:    []Figure{{What: "share of the soak that is missing", SI: 1 - soaked/q.Soak, Dim: unit.Ratio}},
 		NoFigure:   "what a shorter soak costs in leak or drag: no published value was found"}
 	if soaked == 0 {
 		d.Kind, d.Found = SoakNotRecorded, "no soak in the record"

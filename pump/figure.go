@@ -15,6 +15,14 @@ type Figure struct {
 	SI      float64
 	Dim     unit.Dim
 	Assumes string // what it rests on beside the sheet, or ""
+	AtLeast bool   // a rating, not a result: the true value is that or more
+}
+
+// Show writes the value in the units of a person, a force or a pressure that rests on guesses with two digits; "or more" is for the
+// caller to add.
+func (f Figure) Show(sys unit.System) string {
+	guess := f.Assumes != "" && (f.Dim == unit.Force || f.Dim == unit.Pressure)
+	return Quantity{SI: f.SI, Dim: f.Dim, Guess: guess}.text(sys)
 }
 
 // Conditions are what the sheet does not say and a consequence may depend on. The zero value is a bench at 20 °C.
@@ -89,13 +97,11 @@ func (p *Pump) Packing(st Stack, c Conditions) (seal.Stack, error) {
 // Load returns the axial load [N] on a stack at its nut: the clamp of the joint that goes through it at the given torque
 // (0 is the torque of the sheet), or what the depth of its cavity and its shims leave when the nut stops at a shoulder.
 func (p *Pump) Load(st Stack, torque float64, c Conditions) (float64, error) {
-	for _, j := range p.Joints {
-		if j.Through == st.Name {
-			if torque == 0 {
-				torque = j.Torque
-			}
-			return j.clamp(torque)
+	if j, ok := p.nut(st.Name); ok {
+		if torque == 0 {
+			torque = j.Torque
 		}
+		return j.clamp(torque)
 	}
 	if st.Depth == 0 {
 		return 0, fmt.Errorf("no joint goes through the stack %s and the sheet gives no depth of its cavity", st.Name)
@@ -144,27 +150,32 @@ func (p *Pump) stackFigures(built, sheet Stack, torque float64, c Conditions) ([
 	if err != nil {
 		return nil, noFigure(err)
 	}
-	assumes := "default friction and lateral factors of the ring materials"
-	if p.through(sheet.Name) {
-		assumes += "; " + assumesFriction
-	}
+	assumes := p.assumes(sheet)
 	return []Figure{
-		{"pressure that the stack seals as built", is.Capacity, unit.Pressure, assumes},
-		{"rated pressure", p.Limits.Rated, unit.Pressure, ""},
-		{"pressure that it would seal as the sheet has it", should.Capacity, unit.Pressure, assumes},
-		{"axial load on the stack as built", load, unit.Force, assumes},
-		{"drag at rated pressure as built, mean of both strokes", (is.Drag.Up + is.Drag.Down) / 2, unit.Force, assumes},
-		{"drag as the sheet has it", (should.Drag.Up + should.Drag.Down) / 2, unit.Force, assumes},
+		capacity("pressure that the stack seals as built", is, assumes),
+		{What: "rated pressure", SI: p.Limits.Rated, Dim: unit.Pressure},
+		capacity("pressure that it would seal as the sheet has it", should, assumes),
+		{What: "axial load on the stack as built", SI: load, Dim: unit.Force, Assumes: assumes},
+		{What: "drag at rated pressure as built, mean of both strokes", SI: (is.Drag.Up + is.Drag.Down) / 2, Dim: unit.Force, Assumes: assumes},
+		{What: "drag as the sheet has it", SI: (should.Drag.Up + should.Drag.Down) / 2, Dim: unit.Force, Assumes: assumes},
 	}, ""
 }
 
-func (p *Pump) through(stack string) bool {
-	for _, j := range p.Joints {
-		if j.Through == stack {
-			return true
-		}
+// assumesRating is what a capacity rests on that is the rating of a ring.
+const assumesRating = "rating of the ring, from memory"
+
+// capacity is the pressure that a stack seals: worked out from its preload, or no more than that its rings are rated for it.
+func capacity(what string, a seal.Analysis, assumes string) Figure {
+	f := Figure{What: what, SI: a.Capacity, Dim: unit.Pressure, Assumes: assumes, AtLeast: a.Rated}
+	if a.Rated {
+		f.Assumes = assumesRating
 	}
-	return false
+	return f
+}
+
+func (p *Pump) through(stack string) bool {
+	_, ok := p.nut(stack)
+	return ok
 }
 
 func noFigure(err error) string { return "it cannot be computed: " + err.Error() }
@@ -173,7 +184,10 @@ func noFigure(err error) string { return "it cannot be computed: " + err.Error()
 func figureText(fs []Figure, sys unit.System) string {
 	parts := make([]string, len(fs))
 	for i, f := range fs {
-		parts[i] = f.What + ": " + sys.Show(f.SI, f.Dim)
+		parts[i] = f.What + ": " + f.Show(sys)
+		if f.AtLeast {
+			parts[i] += " or more"
+		}
 	}
 	return strings.Join(parts, "; ")
 }

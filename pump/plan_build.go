@@ -157,6 +157,7 @@ func (p *Pump) nodeWords(node string) string {
 func (pl *plan) torque(j Joint) {
 	s := pl.step(StepTorque, "torque "+j.Name, "Torque the "+j.Name, "Tighten in one even pull to {torque}")
 	s.Joint, s.Torque, s.Tol = j.Name, j.Torque, j.Tol
+	s.Doubts = pl.p.JointDoubts(j, 0, Conditions{})
 	s.Quantities = map[string]Quantity{"torque": {SI: j.Torque, Dim: unit.Torque}}
 	if j.Tol > 0 {
 		s.Detail += " ± {tolerance}"

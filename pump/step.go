@@ -109,6 +109,7 @@ type Step struct {
 	Start      float64 // minutes from the beginning of the work
 	Wait       float64 // minutes of waiting just before it (for a soak)
 	Ready      float64 // minutes from the beginning at which what it started is ready: the end of a soak
+	Doubts     []Doubt // of a step that torques a joint: what the joint, or what it presses, would not stand
 	Cautions   []string
 	Why        string
 	After      []string // IDs of the steps of this order that must be done before it, as far as they do not follow from each other
@@ -120,11 +121,15 @@ type Quantity struct {
 	SI     float64
 	Dim    unit.Dim
 	Beside []float64 // values of the same kind that it must not look like: a new size and its limits
+	Guess  bool      // its constants are guesses: two digits
 }
 
 func (q Quantity) text(sys unit.System) string {
 	if len(q.Beside) > 0 {
 		return sys.Apart(q.Dim, append([]float64{q.SI}, q.Beside...)...)[0]
+	}
+	if q.Guess {
+		return unit.Format(q.SI, q.Dim, sys.UnitFor(q.SI, q.Dim), 2)
 	}
 	return sys.Show(q.SI, q.Dim)
 }

@@ -113,3 +113,42 @@ func LookUp(name string, temperature float64) (Material, error) {
 	}
 	return Material{}, &NameError{"material", name, strings.Join(names, ", ")}
 }
+
+// Constant names one constant of a material that an analysis of a stack rests on.
+type Constant string
+
+// The constants.
+const (
+	LateralConstant  Constant = "K"     // radial over axial stress
+	FrictionConstant Constant = "mu"    // friction on a polished wall
+	RatingConstant   Constant = "limit" // Pa, what the material stands
+)
+
+// Basis is one constant that an analysis of a stack rests on, with where it comes from.
+type Basis struct {
+	Material string
+	Constant Constant
+	Datum
+}
+
+// Basis lists what an analysis takes from the table of materials at the temperature T [K]: the constants of each material of which a
+// ring presses on the walls, each once, in the order of the rings. Errors: those of LookUp.
+func (s Stack) Basis(temperature float64) ([]Basis, error) {
+	var out []Basis
+	seen := map[string]bool{}
+	for _, r := range s.Rings {
+		if r.Inner.K == 0 && r.Outer.K == 0 || seen[r.Material] {
+			continue
+		}
+		seen[r.Material] = true
+		m, err := LookUp(r.Material, temperature)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, Basis{m.Name, LateralConstant, m.K}, Basis{m.Name, FrictionConstant, m.Mu}, Basis{m.Name, RatingConstant, m.Limit})
+	}
+	return out, nil
+}
+
+// Warms says whether the table knows how a material changes with the temperature: PTFE alone.
+func Warms(material string) bool { return strings.EqualFold(strings.TrimSpace(material), "ptfe") }

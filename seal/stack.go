@@ -44,6 +44,7 @@ type RingState struct {
 	Toward, Away           bool    // its lips face the pressure, or away from it
 	Seals                  bool    // a v-ring that holds the pressure that reaches it; without pressure, one that touches
 	Capacity               float64 // Pa, highest pressure that it would seal
+	Rated                  bool    // Capacity is the ring's Limit: its preload would seal that much or more
 	Use                    float64 // axial stress plus pressure, over the limit; 0 when there is none
 	GapInner, GapOuter     float64 // m, gap at the walls of a v-ring, see Gap
 }
@@ -65,6 +66,7 @@ type Analysis struct {
 	Holds    bool
 	Able     int     // v-rings that could hold the pressure alone
 	Capacity float64 // Pa, highest pressure from this side that the stack seals
+	Rated    bool    // Capacity is a rating of the material and no result: the preload would seal that much or more
 	Margin   float64 // Capacity over Pressure; 0 without pressure
 	Traps    bool    // sets face each other inside the stack and trap pressure between them
 	State    State
@@ -179,8 +181,11 @@ func (s Stack) pressurise(a *Analysis) {
 		}
 		x.Toward = a.From != Flat && r.Lips == a.From
 		x.Away = a.From != Flat && r.Lips != Flat && r.Lips != a.From
-		x.Capacity = min(hold(qi, ei), hold(qo, eo), r.strength())
-		a.Capacity = max(a.Capacity, x.Capacity)
+		sealed := min(hold(qi, ei), hold(qo, eo))
+		x.Capacity, x.Rated = min(sealed, r.strength()), sealed >= r.strength()
+		if x.Capacity > a.Capacity {
+			a.Capacity, a.Rated = x.Capacity, x.Rated
+		}
 		if x.Capacity >= a.Pressure && x.Capacity > 0 {
 			a.Able++
 		}

@@ -112,6 +112,47 @@ func TestStates(t *testing.T) {
 	}
 }
 
+// A capacity that the material sets is a rating: of all more torque it says the same. One that the preload sets is worked out.
+func TestRated(t *testing.T) {
+	s := set(t, Up, "ptfe")
+	for load, want := range map[float64]bool{8e3: true, 16e3: true, 1e3: false} {
+		a := analyse(t, s, Duty{Load: load, Above: 20e6})
+		if a.Rated != want || want != (a.Capacity == 45e6) {
+			t.Errorf("%g N: seals %g, a rating %v", load, a.Capacity, a.Rated)
+		}
+	}
+	// The rating of a weak ring is not that of the set when another ring seals more by its preload.
+	s.Rings[1].Limit = 5e6
+	if a := analyse(t, s, Duty{Load: 1e3, Above: 4e6}); a.Rated || !a.Rings[1].Rated {
+		t.Errorf("seals %g, a rating %v; the weak ring %+v", a.Capacity, a.Rated, a.Rings[1])
+	}
+}
+
+func TestBasis(t *testing.T) {
+	s := set(t, Up, "leather")
+	p, err := NewRing(VRing, "PTFE", 0.014, 0.030, 0.004, Up, 293.15)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Rings = append(s.Rings, p, s.Rings[1])
+	all, err := s.Basis(313.15)
+	if err != nil || len(all) != 6 {
+		t.Fatalf("%d constants, %v; want three each of leather and PTFE, none of the glands", len(all), err)
+	}
+	if b := all[0]; b.Material != "leather" || b.Constant != LateralConstant || b.Value != 0.6 || !b.Assumed || b.Source == "" {
+		t.Errorf("%+v", b)
+	}
+	if b := all[3]; b.Material != "ptfe" || math.Abs(b.Value-0.4379/0.5621) > 2e-4 { // ν = 0.46 − 0.10·17/77 at 40 °C
+		t.Errorf("%+v", b)
+	}
+	if _, err := s.Basis(500); err == nil {
+		t.Error("500 K is beyond the table")
+	}
+	if !Warms(" PTFE") || Warms("leather") {
+		t.Error("PTFE alone follows the temperature")
+	}
+}
+
 // both is two opposed sets, lips facing away from each other.
 func both(t testing.TB) Stack {
 	s, d := set(t, Up, "ptfe"), set(t, Down, "ptfe")

@@ -2,7 +2,9 @@
 // computes nothing itself.
 //
 // Exit codes: 0 done; 1 the program failed, or its output did not arrive whole; 2 the input is wrong (nothing was written); with
-// --strict 3 when the verdict is "does not hold" or a build departs from the order of work, 4 when it is "not proven yet".
+// --strict 3 when the verdict is "does not hold" or a build departs from the order of work, 4 when it is "not proven yet", 5 when a
+// joint or a packing set would not stand what is asked of it, or a sheet can hardly be. An order of work through such a joint is refused
+// with 5 in any case, unless a person answers for it.
 package cli
 
 import (
@@ -27,6 +29,7 @@ const (
 	exitInput    = 2
 	exitNo       = 3
 	exitUnproven = 4
+	exitOverload = 5
 )
 
 // verdictError carries an exit code of --strict; it prints nothing.
@@ -74,7 +77,11 @@ func (a *app) code(err error) int {
 			fmt.Fprintln(a.err, "evenstroke: "+line)
 		}
 	}
-	if isInput(err) {
+	var over overloadError
+	switch {
+	case errors.As(err, &over):
+		return exitOverload
+	case isInput(err):
 		return exitInput
 	}
 	return exitFailed

@@ -124,7 +124,12 @@ func demoTorques(p *pump.Pump) ([]report.Torque, error) {
 	}
 	var out []report.Torque
 	for _, joint := range p.Joints {
-		an, err := jointAnalysis(joint, tool, joint.Adapter, 0)
+		b, err := p.Bolt(joint)
+		if err != nil {
+			return nil, err
+		}
+		b.Tool, b.Adapter = tool, joint.Adapter
+		an, err := b.Analyse()
 		if err != nil {
 			return nil, err
 		}

@@ -91,6 +91,7 @@ type errorDoc struct {
 	Error  string             `json:"error"`
 	Sheet  sheet.Errors       `json:"in_file,omitempty"`
 	Refuse []hold.RefusalItem `json:"refused,omitempty"`
+	Doubts []doubtDoc         `json:"doubts,omitempty"`
 }
 
 func (a *app) describeError(err error) errorDoc {
@@ -98,6 +99,10 @@ func (a *app) describeError(err error) errorDoc {
 	var refusal *hold.Refusal
 	if errors.As(err, &refusal) {
 		doc.Refuse = refusal.Items
+	}
+	var over overloadError
+	if errors.As(err, &over) {
+		doc.Doubts = over.doubts
 	}
 	return doc
 }

@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -18,12 +20,26 @@ type stackDoc struct {
 	LoadN      float64   `json:"axial_load_n"`
 	PressurePa float64   `json:"pressure_pa"`
 	CapacityPa float64   `json:"seals_up_to_pa"`
+	Rating     bool      `json:"seals_up_to_is_rating"` // the rings are rated for it; their preload seals that or more
 	Holds      bool      `json:"holds"`
 	SealedBy   string    `json:"sealed_by"` // ring, or ""
 	State      string    `json:"state"`
 	DragUpN    float64   `json:"drag_up_n"`
 	DragDownN  float64   `json:"drag_down_n"`
 	Rings      []ringDoc `json:"rings"` // from the top
+
+	Doubts  []doubtDoc `json:"doubts,omitempty"` // what it would not stand
+	RestsOn []basisDoc `json:"rests_on"`
+	Cold    bool       `json:"temperature_changes_nothing"` // only what is known of PTFE follows the temperature
+}
+
+// basisDoc is the JSON of one constant that a result rests on.
+type basisDoc struct {
+	Material string  `json:"material"`
+	Constant string  `json:"constant"`
+	SI       float64 `json:"si"`
+	Source   string  `json:"source"`
+	Assumed  bool    `json:"assumed"` // no published value was found
 }
 
 type ringDoc struct {
@@ -50,7 +66,8 @@ friction, contact stress with the fluid's pressure on the lips that face it, the
 		RunE: func(_ *cobra.Command, args []string) error { return a.runStack(args, torque, temperature, svg) },
 	}
 	c.Flags().StringVar(&torque, "torque", "", "torque on the nut (default: that of the sheet)")
-	c.Flags().StringVar(&temperature, "temperature", "20 °C", "temperature of the packing")
+	c.Flags().StringVar(&temperature, "temperature", "20 °C", "temperature of the packing; only what is known of PTFE follows it")
+	c.Flags().BoolVar(&a.strict, "strict", false, "exit with 5 when a set would not stand its load or does not hold the rated pressure")
 	c.Flags().StringVar(&svg, "svg", "", "also draw the set into this SVG file (- for the standard output; needs STACK)")
 	return c
 }
@@ -90,6 +107,7 @@ func (a *app) runStack(args []string, torque, temperature, svg string) error {
 		return err
 	}
 	var docs []stackDoc
+	doubts := false
 	for _, st := range stacks {
 		cond := pump.Conditions{Temperature: t.SI}
 		load, err := p.Load(st, m.SI, cond)
@@ -100,7 +118,11 @@ func (a *app) runStack(args []string, torque, temperature, svg string) error {
 		if err != nil {
 			return stackError(p, st, torque, err)
 		}
-		docs = append(docs, describeStack(st, load, an))
+		d := describeStack(st, load, an)
+		if err := a.judgeStack(&d, p, st, m.SI, cond); err != nil {
+			return err
+		}
+		docs, doubts = append(docs, d), doubts || len(d.Doubts) > 0
 		if svg != "" {
 			pic, err := draw.Stack(p, st.Name, &an, a.sys)
 			if err != nil {
@@ -112,13 +134,27 @@ func (a *app) runStack(args []string, torque, temperature, svg string) error {
 		}
 	}
 	if a.json {
-		return a.printJSON(docs)
-	}
-	if quiet {
-		return nil
+		return errors.Join(a.printJSON(docs), a.strictly(doubts))
 	}
 	for _, d := range docs {
-		a.printStack(d)
+		if !quiet {
+			a.printStack(d)
+		}
+	}
+	return a.strictly(doubts)
+}
+
+// judgeStack fills in what a set would not stand and what its figures rest on.
+func (a *app) judgeStack(d *stackDoc, p *pump.Pump, st pump.Stack, torque float64, cond pump.Conditions) error {
+	d.Doubts = describeDoubts(p.StackDoubts(st, torque, cond), a.sys)
+	rests, err := p.RestsOn(st, cond)
+	if err != nil {
+		return stackError(p, st, "", err)
+	}
+	d.Cold = true
+	for _, b := range rests {
+		d.Cold = d.Cold && !seal.Warms(b.Material)
+		d.RestsOn = append(d.RestsOn, basisDoc{b.Material, string(b.Constant), b.Value, b.Source, b.Assumed})
 	}
 	return nil
 }
@@ -134,7 +170,7 @@ func stackError(p *pump.Pump, st pump.Stack, torque string, err error) error {
 
 // describeStack pairs the rings of the sheet, which go from bottom to top, with those of the analysis, from the top.
 func describeStack(st pump.Stack, load float64, an seal.Analysis) stackDoc {
-	d := stackDoc{Stack: st.Name, LoadN: load, PressurePa: an.Pressure, CapacityPa: an.Capacity, Holds: an.Holds, State: string(an.State),
+	d := stackDoc{Stack: st.Name, LoadN: load, PressurePa: an.Pressure, CapacityPa: an.Capacity, Rating: an.Rated, Holds: an.Holds, State: string(an.State),
 		DragUpN: an.Drag.Up, DragDownN: an.Drag.Down}
 	n := len(st.Rings)
 	for i, r := range an.Rings {
@@ -148,12 +184,13 @@ func describeStack(st pump.Stack, load float64, an seal.Analysis) stackDoc {
 }
 
 func (a *app) printStack(d stackDoc) {
-	show := func(x float64) string { return a.sys.Show(x, unit.Pressure) }
-	fmt.Fprintf(a.out, "%s  under %s: ", a.bold(d.Stack+" set"), a.sys.Show(d.LoadN, unit.Force))
+	show := func(x float64) string { return a.rough(x, unit.Pressure) }
+	fmt.Fprintf(a.out, "%s  under %s: ", a.bold(d.Stack+" set"), a.rough(d.LoadN, unit.Force))
+	rated := a.sys.Show(d.PressurePa, unit.Pressure)
 	if d.Holds {
-		fmt.Fprintf(a.out, "holds %s, seals up to %s (%s)\n", show(d.PressurePa), show(d.CapacityPa), d.State)
+		fmt.Fprintf(a.out, "holds %s, seals %s (%s)\n", rated, a.capacity(d.CapacityPa, d.Rating), d.State)
 	} else {
-		fmt.Fprintf(a.out, "does not hold %s, seals only up to %s (%s)\n", show(d.PressurePa), show(d.CapacityPa), d.State)
+		fmt.Fprintf(a.out, "does not hold %s, seals only %s (%s)\n", rated, a.capacity(d.CapacityPa, d.Rating), d.State)
 	}
 	t := table{head: []string{"ring, from the top", "kind", "lips", "axial", "contact", "less pressure", ""}}
 	for _, r := range d.Rings {
@@ -165,5 +202,51 @@ func (a *app) printStack(d stackDoc) {
 		t.add(r.Part, r.Kind, lips, show(r.AxialPa), show(r.ContactPa), show(r.NetPa), seals)
 	}
 	t.print(a.out)
-	fmt.Fprintf(a.out, "  drag: upstroke %s, downstroke %s\n\n", a.sys.Show(d.DragUpN, unit.Force), a.sys.Show(d.DragDownN, unit.Force))
+	fmt.Fprintf(a.out, "  drag: upstroke %s, downstroke %s\n", a.rough(d.DragUpN, unit.Force), a.rough(d.DragDownN, unit.Force))
+	a.printDoubts(d.Doubts, "  ")
+	a.printBasis(d)
+	fmt.Fprintln(a.out)
+}
+
+// constants are the words of the constants of a material.
+var constants = map[seal.Constant]string{seal.LateralConstant: "radial over axial stress", seal.FrictionConstant: "friction", seal.RatingConstant: "rating"}
+
+// printBasis says what the figures of a set rest on: each constant with its source.
+func (a *app) printBasis(d stackDoc) {
+	last := ""
+	var line []string
+	flush := func() {
+		if len(line) > 0 {
+			fmt.Fprintln(a.out, wrap("rests on: "+last+", "+strings.Join(line, "; "), "  ", 100))
+		}
+		line = nil
+	}
+	for _, b := range d.RestsOn {
+		if b.Material != last {
+			flush()
+			last = b.Material
+		}
+		value := fmt.Sprintf("%.2g", b.SI)
+		if seal.Constant(b.Constant) == seal.RatingConstant {
+			value = a.rough(b.SI, unit.Pressure)
+		}
+		line = append(line, fmt.Sprintf("%s %s (%s)", constants[seal.Constant(b.Constant)], value, b.Source))
+	}
+	flush()
+	if d.Cold {
+		fmt.Fprintln(a.out, "  the temperature changes nothing here: only what is known of PTFE follows it")
+	}
+}
+
+// capacity says which pressure a set seals: up to a result, or a rating that its preload reaches.
+func (a *app) capacity(si float64, rating bool) string {
+	if rating {
+		return a.rough(si, unit.Pressure) + " or more (rating of the ring, from memory)"
+	}
+	return "up to " + a.rough(si, unit.Pressure)
+}
+
+// rough prints a value whose constants are guesses: two digits.
+func (a *app) rough(si float64, d unit.Dim) string {
+	return unit.Format(si, d, a.sys.UnitFor(si, d), 2)
 }

@@ -16,6 +16,14 @@ func (a *app) bold(s string) string {
 	return "\x1b[1m" + s + "\x1b[0m"
 }
 
+// red marks what would not stand, when the output is a terminal.
+func (a *app) red(s string) string {
+	if !a.terminal() {
+		return s
+	}
+	return "\x1b[1;31m" + s + "\x1b[0m"
+}
+
 func (a *app) terminal() bool { return os.Getenv("NO_COLOR") == "" && isTerminal(a.out.w) }
 
 // table prints columns that fit their content.

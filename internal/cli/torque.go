@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -16,6 +17,7 @@ import (
 type torqueFlags struct {
 	class, length, adapter, angle, step string
 	thread, torque, outer, inner, mu    string
+	proof                               string
 }
 
 // torques and longestFace are what is taken for a joint of a pump, as in its sheet [N·m, m].
@@ -39,9 +41,15 @@ type torqueDoc struct {
 	Clamp95N   float64 `json:"clamp_q95_n"`
 	Through    string  `json:"through,omitempty"`
 	SealsPa    float64 `json:"stack_seals_pa,omitempty"`
-	ThreadUse  float64 `json:"thread_utilisation,omitempty"`
+	Rating     bool    `json:"stack_seals_is_rating,omitempty"` // the rings are rated for it; their preload seals that or more
+	ThreadUse  float64 `json:"thread_utilisation,omitempty"`    // share of the proof strength while it is tightened
+	ThreadLoad float64 `json:"thread_utilisation_under_pressure,omitempty"`
+	Most90N    float64 `json:"clamp_at_90_percent_of_proof_n,omitempty"`
 	BreakNM    float64 `json:"breakaway_n_m"`
 	FrictionOf string  `json:"friction"`
+
+	Doubts  []doubtDoc `json:"doubts,omitempty"` // what it would not stand
+	RestsOn []string   `json:"rests_on"`
 }
 
 func (a *app) torqueCmd() *cobra.Command {
@@ -68,6 +76,8 @@ friction, tool and tolerance, and what it does for the packing set it goes throu
 	fl.StringVar(&f.outer, "face-outer", "", "outer diameter of the bearing face (without a pump)")
 	fl.StringVar(&f.inner, "face-inner", "", "inner diameter of the bearing face (without a pump)")
 	fl.StringVar(&f.mu, "friction", "B", "friction class A to E of VDI 2230 (without a pump)")
+	fl.StringVar(&f.proof, "proof-strength", "", "proof strength of the weaker part, e.g. 450 MPa (without a pump)")
+	fl.BoolVar(&a.strict, "strict", false, "exit with 5 when a joint or its packing set would not stand the torque")
 	return c
 }
 
@@ -81,21 +91,23 @@ func (a *app) runTorque(f torqueFlags, args []string) error {
 		return err
 	}
 	var docs []torqueDoc
+	doubts := false
 	for _, j := range joints {
-		d, err := analyseJoint(p, j, tool, adapter, angle)
+		d, err := a.analyseJoint(p, j, tool, adapter, angle)
 		if err != nil {
 			return asInput(from(fmt.Errorf("joint %q: %w", j.Name, err), f.places(p)))
 		}
 		docs = append(docs, d)
+		doubts = doubts || len(d.Doubts) > 0
 	}
 	if a.json {
-		return a.printJSON(docs)
+		return errors.Join(a.printJSON(docs), a.strictly(doubts))
 	}
 	for _, d := range docs {
 		a.printTorque(d)
 	}
 	fmt.Fprintln(a.out, "  The maker's manual decides; clean and lubricate as it says, for friction decides the clamp.")
-	return nil
+	return a.strictly(doubts)
 }
 
 // places are the flags, and the keys of the sheet, from which a torque is worked out.
@@ -131,6 +143,13 @@ func (a *app) jointsFor(f torqueFlags, args []string) ([]pump.Joint, *pump.Pump,
 				return nil, nil, err
 			}
 			j.Bearing[i] = d.SI
+		}
+		if f.proof != "" {
+			v, err := quantity("--proof-strength", f.proof, unit.Pressure, sheet.Between(10e6, 3000e6))
+			if err != nil {
+				return nil, nil, err
+			}
+			j.Yield = v.SI
 		}
 		return []pump.Joint{j}, nil, nil
 	}
@@ -176,44 +195,48 @@ func (f torqueFlags) tool() (tool bolt.Tool, adapter, angle float64, err error) 
 	return tool, adapter, angle, nil
 }
 
-func analyseJoint(p *pump.Pump, j pump.Joint, tool bolt.Tool, adapter, angle float64) (torqueDoc, error) {
+// analyseJoint works out one joint of a pump; the pump is nil when the flags describe the joint.
+func (a *app) analyseJoint(p *pump.Pump, j pump.Joint, tool bolt.Tool, adapter, angle float64) (torqueDoc, error) {
+	if p == nil {
+		p = &pump.Pump{}
+	}
 	if math.IsNaN(adapter) {
 		adapter = j.Adapter
 	}
 	if adapter > 0 && tool.Length == 0 {
 		return torqueDoc{}, badInput("it is fitted with a spanner that adds %s to the wrench: give the wrench's own length with --length, or --adapter \"0 mm\"", unit.Metric().Show(adapter, unit.Length))
 	}
-	an, err := jointAnalysis(j, tool, adapter, angle)
+	b, err := p.Bolt(j)
+	if err != nil {
+		return torqueDoc{}, err
+	}
+	b.Tool, b.Adapter, b.Angle = tool, adapter, angle
+	an, err := b.Analyse()
 	if err != nil {
 		return torqueDoc{}, err
 	}
 	d := torqueDoc{Joint: j.Name, Thread: j.Thread, TorqueNM: j.Torque, TolNM: j.Tol, SetNM: an.Wrench.Set, AdapterM: adapter, ToolShare: an.Wrench.Deviation,
 		Within: an.Wrench.Within, ClampN: an.Clamp.Mean, ClampStdN: an.Clamp.Std, Clamp05N: an.Clamp.Q05, Clamp95N: an.Clamp.Q95, Through: j.Through,
-		ThreadUse: an.Utilisation, BreakNM: an.Breakaway, FrictionOf: j.Friction}
-	if p != nil && j.Through != "" {
-		if st, ok := p.Stack(j.Through); ok {
-			s, err := p.StackUnder(st, j.Torque, pump.Conditions{})
-			if err != nil {
-				return torqueDoc{}, err
-			}
-			d.SealsPa = s.Capacity
+		ThreadUse: an.Utilisation, ThreadLoad: an.Loaded, Most90N: an.Preload90, BreakNM: an.Breakaway, FrictionOf: j.Friction,
+		Doubts: describeDoubts(p.JointDoubts(j, 0, pump.Conditions{}), a.sys), RestsOn: torqueRests(j, b)}
+	if st, ok := p.Stack(j.Through); ok {
+		s, err := p.StackUnder(st, j.Torque, pump.Conditions{})
+		if err != nil {
+			return torqueDoc{}, err
 		}
+		d.SealsPa, d.Rating = s.Capacity, s.Rated
 	}
 	return d, nil
 }
 
-// jointAnalysis puts a joint of a sheet before package bolt.
-func jointAnalysis(j pump.Joint, tool bolt.Tool, adapter, angle float64) (bolt.Analysis, error) {
-	th, err := bolt.ParseThread(j.Thread)
-	if err != nil {
-		return bolt.Analysis{}, err
+// torqueRests says what a clamp rests on beside the sheet.
+func torqueRests(j pump.Joint, b bolt.Joint) []string {
+	out := []string{fmt.Sprintf("friction class %s: %.2g to %.2g in thread and under the head, even (VDI 2230-1)", j.Friction, b.MuThread.Lo, b.MuThread.Hi),
+		fmt.Sprintf("a wrench of type and class %s (ISO 6789-1)", b.Tool.Class)}
+	if j.Yield == 0 {
+		out = append(out, "the strength of the thread was not checked: no proof_strength")
 	}
-	fc, err := bolt.Friction(j.Friction)
-	if err != nil {
-		return bolt.Analysis{}, err
-	}
-	return bolt.Joint{Thread: th, Proof: j.Yield, BearingInner: j.Bearing[0], BearingOuter: j.Bearing[1], MuThread: fc.Mu, MuBearing: fc.Mu, Shared: true,
-		Torque: j.Torque, Tolerance: j.Tol, Tool: tool, Adapter: adapter, Angle: angle}.Analyse()
+	return out
 }
 
 func (a *app) printTorque(d torqueDoc) {
@@ -228,11 +251,16 @@ func (a *app) printTorque(d torqueDoc) {
 		adapter = "  (adapter of " + a.sys.Show(d.AdapterM, unit.Length) + ")"
 	}
 	fmt.Fprintf(a.out, "  %s  %s%s\n", a.bold("set on the wrench   "), a.bold(a.sys.Show(d.SetNM, unit.Torque)), adapter)
-	fmt.Fprintf(a.out, "  clamp                %s (90 %% between %s and %s, friction class %s, tool ±%.0f %%)\n", a.sys.Show(d.ClampN, unit.Force),
-		a.sys.Show(d.Clamp05N, unit.Force), a.sys.Show(d.Clamp95N, unit.Force), d.FrictionOf, 100*d.ToolShare)
-	if d.Through != "" {
-		fmt.Fprintf(a.out, "  goes through         the %s set, which then seals up to %s\n", d.Through, a.sys.Show(d.SealsPa, unit.Pressure))
+	fmt.Fprintf(a.out, "  clamp                %s (90 %% between %s and %s, friction class %s, tool ±%.0f %%)\n", a.rough(d.ClampN, unit.Force),
+		a.rough(d.Clamp05N, unit.Force), a.rough(d.Clamp95N, unit.Force), d.FrictionOf, 100*d.ToolShare)
+	if d.ThreadUse > 0 {
+		fmt.Fprintf(a.out, "  thread               up to %.0f %% of its proof strength, under rated pressure %.0f %%\n", 100*d.ThreadUse, 100*d.ThreadLoad)
 	}
+	if d.Through != "" {
+		fmt.Fprintf(a.out, "  goes through         the %s set, which then seals %s\n", d.Through, a.capacity(d.SealsPa, d.Rating))
+	}
+	fmt.Fprintln(a.out, wrap("rests on: "+strings.Join(d.RestsOn, "; "), "  ", 100))
+	a.printDoubts(d.Doubts, "  ")
 	fmt.Fprintln(a.out)
 }
 

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,7 +14,7 @@ import (
 
 type workFlags struct {
 	replace, keep, turn, lap, hone []string
-	all, build                     string
+	all, build, override           string
 }
 
 // stepDoc is the JSON of one step.
@@ -37,6 +38,8 @@ type stepDoc struct {
 	Cautions []string `json:"cautions,omitempty"`
 	Why      string   `json:"why,omitempty"`
 	After    []string `json:"after,omitempty"`
+
+	Doubts []doubtDoc `json:"doubts,omitempty"` // what the joint, or what it presses, would not stand
 }
 
 type departDoc struct {
@@ -51,13 +54,15 @@ type figureDoc struct {
 	What    string  `json:"what"`
 	SI      float64 `json:"si"`
 	Unit    string  `json:"unit"`
+	AtLeast bool    `json:"at_least,omitempty"` // a rating: the true value is that or more
 	Assumes string  `json:"assumes,omitempty"`
 }
 
 type workDoc struct {
-	Pump       string      `json:"pump"`
-	Steps      []stepDoc   `json:"steps,omitempty"`
-	Departures []departDoc `json:"departures,omitempty"`
+	Pump       string       `json:"pump"`
+	Steps      []stepDoc    `json:"steps,omitempty"`
+	Override   *overrideDoc `json:"override,omitempty"`
+	Departures []departDoc  `json:"departures,omitempty"`
 }
 
 func (a *app) workCmd() *cobra.Command {
@@ -66,7 +71,8 @@ func (a *app) workCmd() *cobra.Command {
 		Use:   "work PUMP",
 		Short: "The order of work for the parts chosen; or what a recorded build departed from",
 		Long: `Prints the steps in an order that keeps every constraint: soaks early enough, rings one by one with their lips the right way,
-joints with their torque, the hold at the end. With --build it compares a recorded build and gives each departure's consequence.`,
+joints with their torque, the hold at the end. It does not go through a joint or a packing set that would not stand what the sheet
+asks of it, exit code 5, unless a person answers for that with --override; the name stands in the order. With --build it compares a recorded build and gives each departure's consequence.`,
 		Example: `  evenstroke work orrin-30 --replace "piston leather ring" --turn "piston valve seat"
   evenstroke work tolsk-18 --all replace --units imperial
   evenstroke work orrin-30 --all replace --build orrin-build.yaml
@@ -82,7 +88,8 @@ joints with their torque, the hold at the end. With --build it compares a record
 	fl.StringArrayVar(&f.hone, "hone", nil, "cylinder to hone")
 	fl.StringVar(&f.all, "all", "", "one action for every part that allows it: keep or replace")
 	fl.StringVar(&f.build, "build", "", "recorded build to compare")
-	fl.BoolVar(&a.strict, "strict", false, "exit with 3 when the build departs from the order of work")
+	fl.StringVar(&f.override, "override", "", `who answers for joints that would not stand their torque, and why: "NAME: REASON"`)
+	fl.BoolVar(&a.strict, "strict", false, "exit with 3 when the build departs from the order of work, with 5 when a joint would not stand what it got")
 	return c
 }
 
@@ -129,10 +136,14 @@ func (a *app) runWork(f workFlags, name string) error {
 	if err != nil {
 		return inputError{err}
 	}
-	if a.json {
-		return a.printJSON(workDoc{Pump: p.Name, Steps: a.describeSteps(steps)})
+	over, err := a.overridden(steps, f.override)
+	if err != nil {
+		return err
 	}
-	a.printSteps(p, steps)
+	if a.json {
+		return a.printJSON(workDoc{Pump: p.Name, Steps: a.describeSteps(steps), Override: over})
+	}
+	a.printSteps(p, steps, over)
 	return nil
 }
 
@@ -140,14 +151,17 @@ func (a *app) describeSteps(steps []pump.Step) []stepDoc {
 	var out []stepDoc
 	for i, s := range steps {
 		out = append(out, stepDoc{i + 1, s.ID, string(s.Kind), s.Title, s.Text(a.sys), s.Part, s.Stack, s.Ring, s.Lips, s.Toward, s.Joint,
-			s.Torque, s.Tol, s.Start, s.Wait, s.Minutes, s.Cautions, s.Why, s.After})
+			s.Torque, s.Tol, s.Start, s.Wait, s.Minutes, s.Cautions, s.Why, s.After, describeDoubts(s.Doubts, a.sys)})
 	}
 	return out
 }
 
-func (a *app) printSteps(p *pump.Pump, steps []pump.Step) {
+func (a *app) printSteps(p *pump.Pump, steps []pump.Step, over *overrideDoc) {
 	last := steps[len(steps)-1]
 	fmt.Fprintf(a.out, "%s  %d steps, about %.0f min\n", a.bold("Order of work for "+p.Name), len(steps), last.Start+last.Minutes)
+	if over != nil {
+		fmt.Fprintln(a.out, a.red(wrap(fmt.Sprintf("✘ goes through what would not stand it, by the word of %s: %s", over.By, over.Reason), "  ", 100)))
+	}
 	for i, s := range steps {
 		if s.Wait > 0 {
 			fmt.Fprintf(a.out, "      wait %.0f min\n", s.Wait)
@@ -163,6 +177,7 @@ func (a *app) printSteps(p *pump.Pump, steps []pump.Step) {
 		if text := s.Text(a.sys); text != "" {
 			fmt.Fprintln(a.out, wrap(text, "      ", 100))
 		}
+		a.printDoubts(describeDoubts(s.Doubts, a.sys), "      ")
 		for _, c := range s.Cautions {
 			fmt.Fprintln(a.out, wrap("⚠ "+c, "      ", 100))
 		}
@@ -188,20 +203,24 @@ func (a *app) compareBuild(f workFlags, p *pump.Pump, chosen pump.Chosen) error 
 	} else {
 		a.printDepartures(deps)
 	}
-	if a.strict && len(deps) > 0 {
-		return errors.Join(err, verdictError(exitNo))
+	return errors.Join(err, a.departed(deps))
+}
+
+// departed is the exit code of --strict for a build.
+func (a *app) departed(deps []pump.Departure) error {
+	if slices.ContainsFunc(deps, func(d pump.Departure) bool { return d.Kind == pump.JointUnsound }) {
+		return a.strictly(true)
 	}
-	return err
+	if a.strict && len(deps) > 0 {
+		return verdictError(exitNo)
+	}
+	return nil
 }
 
 func describeDepartures(deps []pump.Departure, sys unit.System) []departDoc {
 	out := []departDoc{}
 	for _, d := range deps {
-		doc := departDoc{Kind: string(d.Kind), Step: d.Step, Text: d.Text(sys), NoFigure: d.NoFigure}
-		for _, g := range d.Figures {
-			doc.Figures = append(doc.Figures, figureDoc{g.What, g.SI, g.Dim.SI(), g.Assumes})
-		}
-		out = append(out, doc)
+		out = append(out, departDoc{Kind: string(d.Kind), Step: d.Step, Text: d.Text(sys), Figures: describeFigures(d.Figures), NoFigure: d.NoFigure})
 	}
 	return out
 }
@@ -218,5 +237,6 @@ func (a *app) printDepartures(deps []pump.Departure) {
 		for _, line := range strings.Split(text, "\n") {
 			fmt.Fprintln(a.out, wrap(line, "      ", 100))
 		}
+		a.printRests(describeFigures(d.Figures), "      ")
 	}
 }

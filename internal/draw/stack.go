@@ -146,13 +146,22 @@ func (s *stackPicture) notes() []string {
 		out = append(out, t+", stack "+s.sys.Show(s.st.Height(), unit.Length)+" high")
 	}
 	if s.a != nil && s.a.State != "" {
-		t := "under load: " + string(s.a.State)
-		if s.a.Capacity > 0 {
-			t += ", seals up to " + firm(s.sys.Show(s.a.Capacity, unit.Pressure))
+		t, rests := "under load: "+string(s.a.State), "rests on default friction and lateral factors of the ring materials"
+		switch {
+		case s.a.Rated:
+			t += ", seals " + s.rough(s.a.Capacity) + " or more"
+			rests = "rests on the rating of the ring, from memory, and on default friction and lateral factors"
+		case s.a.Capacity > 0:
+			t += ", seals up to " + s.rough(s.a.Capacity)
 		}
-		out = append(out, t)
+		out = append(out, t, rests)
 	}
 	return out
+}
+
+// rough is a pressure whose constants are guesses: two digits.
+func (s *stackPicture) rough(p float64) string {
+	return firm(unit.Format(p, unit.Pressure, s.sys.UnitFor(p, unit.Pressure), 2))
 }
 
 // pressure draws the arrow of the pressure side and says where it comes from; above points down onto the stack.
@@ -314,7 +323,7 @@ func (s *stackPicture) words(k int) []said {
 	out = append(out, said(firm(s.sys.Show(r.Height, unit.Length))))
 	if q := s.state(k); q != nil && r.Kind == pump.KindVRing {
 		if !s.f.wide {
-			out = append(out, s.t("contact "+firm(s.sys.Show(contact(q), unit.Pressure))))
+			out = append(out, s.t("contact "+s.rough(contact(q))))
 		}
 		switch {
 		case q.Away:

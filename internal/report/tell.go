@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/evenstroke/evenstroke/pump"
@@ -48,12 +49,36 @@ func (w Words) Departure(d pump.Departure, say Say, sys unit.System) string {
 	if len(d.Figures) > 0 {
 		parts := make([]string, len(d.Figures))
 		for i, f := range d.Figures {
-			parts[i] = say.t(f.What) + ": " + sys.Show(f.SI, f.Dim)
+			parts[i] = say.t(f.What) + ": " + w.Figure(f, sys)
 		}
 		s += " " + w.t("departures.numbers", "figures", strings.Join(parts, "; "))
+		if rests := restsOn(d.Figures, say); rests != "" {
+			s += " " + w.t("departures.rests", "what", rests)
+		}
 	}
 	if d.NoFigure != "" {
 		s += " " + w.t("departures.noNumber", "why", say.t(d.NoFigure))
 	}
 	return s
+}
+
+// Figure writes the value of a figure; one that is a rating says that the true value is that or more.
+func (w Words) Figure(f pump.Figure, sys unit.System) string {
+	if f.AtLeast {
+		return w.t("departures.atLeast", "value", f.Show(sys))
+	}
+	return f.Show(sys)
+}
+
+// restsOn lists what figures rest on beside the sheet, each reason once.
+func restsOn(fs []pump.Figure, say Say) string {
+	var out []string
+	for _, f := range fs {
+		for reason := range strings.SplitSeq(f.Assumes, "; ") {
+			if said := say.t(reason); reason != "" && !slices.Contains(out, said) {
+				out = append(out, said)
+			}
+		}
+	}
+	return strings.Join(out, "; ")
 }

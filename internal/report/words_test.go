@@ -32,7 +32,7 @@ func TestWords(t *testing.T) {
 	doc.Overrides, doc.Shop = []string{"x"}, "\U000F0000"
 	doc.Photos[0].Caption = ""
 	doc.Holds[1].Result.Verdict.Word = hold.NotProven
-	doc.Departures = append(doc.Departures, pump.Departure{Figures: []pump.Figure{{What: "clamp lost", SI: 9, Dim: unit.Force}}}, pump.Departure{NoFigure: "the size is not known"})
+	doc.Departures = append(doc.Departures, pump.Departure{Figures: []pump.Figure{{What: "clamp lost", SI: 9, Dim: unit.Force, Assumes: "friction", AtLeast: true}}}, pump.Departure{NoFigure: "the size is not known"})
 	doc.Draft, doc.Torques[0].Outside, doc.Torques[0].Read = true, true, 9
 	faces(doc)
 	doc = document()

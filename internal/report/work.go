@@ -165,6 +165,9 @@ func unknown(doc Document) []string {
 	if len(doc.Holds) == 0 {
 		add(w.t("unknown.noHold"))
 	}
+	if slices.ContainsFunc(doc.Torques, func(q Torque) bool { return q.Analysis != nil }) {
+		add(w.t("unknown.clamps"))
+	}
 	for _, s := range doc.Stacks {
 		if s.Analysis == nil {
 			add(w.t("unknown.stack", "stack", s.Name))

@@ -249,8 +249,8 @@ func (h heard) work(t *testing.T) {
 		kinds[d.Kind] = true
 		h.departure(d)
 	}
-	if len(kinds) != 21 {
-		t.Errorf("%d kinds of departures were walked, want all 21: %v", len(kinds), slices.Sorted(maps.Keys(kinds)))
+	if len(kinds) != 22 {
+		t.Errorf("%d kinds of departures were walked, want all 22: %v", len(kinds), slices.Sorted(maps.Keys(kinds)))
 	}
 	h.refusedWork(t)
 }

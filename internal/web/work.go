@@ -92,7 +92,7 @@ func (v *JobView) departures() []departureView {
 	for _, q := range v.Work.Departures {
 		d := departureView{Text: f.departure(q.Departure), Reason: q.Reason}
 		for _, g := range q.Figures {
-			text := f.E(g.What) + template.HTML(template.HTMLEscapeString(": "+f.Units.Show(g.SI, g.Dim))) //nolint:gosec // escaped
+			text := f.E(g.What) + template.HTML(template.HTMLEscapeString(": "+f.words().Figure(g, f.Units))) //nolint:gosec // escaped
 			if g.Assumes != "" {
 				text += " (" + f.E(g.Assumes) + ")"
 			}
