@@ -42,7 +42,8 @@ func badRequest(found, want, mend string) error {
 // body reads the body of a request, at most so many bytes of one of some types.
 func body(ctx context.Context, most int64, types ...string) ([]byte, error) {
 	r := at(ctx).r
-	if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || !slices.Contains(types, kind) {
+	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	if err != nil || !slices.Contains(types, kind) {
 		return nil, NewProblem(http.StatusUnsupportedMediaType, record.Faultf(record.Invalid, "Content-Type", short(r.Header.Get("Content-Type")), strings.Join(types, " or "), ""))
 	}
 	if r.ContentLength > most {
@@ -52,7 +53,7 @@ func body(ctx context.Context, most int64, types ...string) ([]byte, error) {
 	if r.ContentLength > 0 { // what is read in one piece need not be copied as it grows
 		buf.Grow(int(r.ContentLength) + bytes.MinRead)
 	}
-	_, err := buf.ReadFrom(io.LimitReader(r.Body, most+1))
+	_, err = buf.ReadFrom(io.LimitReader(r.Body, most+1))
 	var big *http.MaxBytesError
 	switch {
 	case errors.As(err, &big):
@@ -63,6 +64,8 @@ func body(ctx context.Context, most int64, types ...string) ([]byte, error) {
 		return nil, tooLong(most)
 	case buf.Len() == 0:
 		return nil, badRequest("nothing", "what the document of this interface says", "")
+	case kind == "application/json":
+		return buf.Bytes(), record.TypedJSON("body", buf.Bytes())
 	}
 	return buf.Bytes(), nil
 }

@@ -71,7 +71,7 @@ func (a *API) addPhoto(ctx context.Context, in *PhotoIn) (*PhotoOut, error) {
 		return nil, err
 	}
 	b := &record.Pictured{Photo: hash, Caption: in.Caption, Stage: record.Stage(in.Stage), Part: in.Part}
-	w, err := stored(all, k, 0, b)
+	w, err := stored(all, k, who.Person, 0, b)
 	if err != nil {
 		return nil, err
 	}

@@ -106,7 +106,7 @@ func (a *API) judged(ctx context.Context, job int64, k string, h record.HoldStag
 	}
 	last := all[len(all)-1].Here
 	end := tag(last.Seq, last.Hash)
-	w, err := stored(all, k, 0, nil)
+	w, err := stored(all, k, at(ctx).who.Person, 0, nil)
 	if w == nil || err != nil {
 		return nil, end, err
 	}

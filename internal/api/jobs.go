@@ -256,7 +256,7 @@ func (a *API) addEntry(ctx context.Context, in *AddIn) (*EntryOut, error) {
 	if booked, ok := b.(*record.Booked); ok && d.Corrects != 0 {
 		return a.correctBooking(ctx, in, &d, k, booked, all)
 	}
-	if had, err := stored(all, k, d.Corrects, b); had != nil || err != nil {
+	if had, err := stored(all, k, at(ctx).who.Person, d.Corrects, b); had != nil || err != nil {
 		return entryOut(had), err
 	}
 	end := all[len(all)-1].Here
@@ -276,7 +276,7 @@ func (a *API) correctBooking(ctx context.Context, in *AddIn, d *Draft, k string,
 	if k == "" {
 		k = shop.NewKey()
 	}
-	had, err := stored(all, k, d.Corrects, nil)
+	had, err := stored(all, k, at(ctx).who.Person, d.Corrects, nil)
 	if had == nil && err == nil {
 		end := all[len(all)-1].Here
 		by := shop.By{Who: at(ctx).who, At: d.At, Key: k}
@@ -287,14 +287,14 @@ func (a *API) correctBooking(ctx context.Context, in *AddIn, d *Draft, k string,
 			return nil, precondition(err)
 		}
 		if all, err = a.written(ctx, in.Job); err == nil {
-			had, err = stored(all, k, d.Corrects, nil)
+			had, err = stored(all, k, at(ctx).who.Person, d.Corrects, nil)
 		}
 	}
 	if err != nil {
 		return nil, err
 	}
 	if had == nil || had.Here.Kind != record.KindBooked {
-		return nil, record.Faultf(record.Conflict, "key", "a key that another entry has", "a new key for each entry", "make a new key and send it again")
+		return nil, usedKey()
 	}
 	return entryOut(had), nil
 }
@@ -306,9 +306,9 @@ func entryOut(w *store.Written) *EntryOut {
 	return &EntryOut{entry(*w)}
 }
 
-// stored finds the entry that was taken under a key: what is sent again is not checked again, for the job may have gone on. The same
-// key with something else is a conflict.
-func stored(all []store.Written, key string, corrects int64, b record.Body) (*store.Written, error) {
+// stored finds the entry that a person wrote under a key: what is sent again is not checked again, for the job may have gone on. The same
+// key with something else, or of somebody else, is a conflict.
+func stored(all []store.Written, key string, who, corrects int64, b record.Body) (*store.Written, error) {
 	if key == "" {
 		return nil, nil
 	}
@@ -317,16 +317,23 @@ func stored(all []store.Written, key string, corrects int64, b record.Body) (*st
 		if e.Key != key {
 			continue
 		}
+		if e.By != who {
+			return nil, usedKey()
+		}
 		if b != nil {
 			data, err := json.Marshal(b)
 			if err != nil {
 				return nil, fmt.Errorf("api: a body: %w", err)
 			}
 			if e.Kind != b.Kind() || e.Corrects != corrects || !bytes.Equal(data, e.Body) {
-				return nil, record.Faultf(record.Conflict, "key", "a key that another entry has", "a new key for each entry", "make a new key and send it again")
+				return nil, usedKey()
 			}
 		}
 		return &all[i], nil
 	}
 	return nil, nil
+}
+
+func usedKey() error {
+	return record.Faultf(record.Conflict, "key", "a key that another entry has", "a new key for each entry", "make a new key and send it again")
 }

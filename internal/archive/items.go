@@ -113,6 +113,9 @@ func builtIn(value record.Item) bool {
 
 // strict reads one JSON value with no unknown field and nothing behind it.
 func strict(data []byte, v any) error {
+	if err := record.TypedJSON("JSON", data); err != nil {
+		return err
+	}
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(v); err != nil {

@@ -18,8 +18,9 @@ const permissions = "camera=(self), screen-wake-lock=(self), fullscreen=(self), 
 // strict asks the browser to come by HTTPS only, for a year (ASVS 5.0 asks at least that, from memory).
 const strict = "max-age=31536000"
 
-// headers are those that every answer has. What holds nothing personal (style, script, font) sets another Cache-Control.
-func (g *Gate) headers(h http.Header, r *http.Request) {
+// Headers are those that every answer has, also one that is given before the gate. What holds nothing personal (style, script, font) sets
+// another Cache-Control.
+func Headers(h http.Header) {
 	h.Set("Content-Security-Policy", policy)
 	h.Set("X-Content-Type-Options", "nosniff")
 	h.Set("Referrer-Policy", "same-origin")
@@ -27,6 +28,11 @@ func (g *Gate) headers(h http.Header, r *http.Request) {
 	h.Set("Cross-Origin-Resource-Policy", "same-origin")
 	h.Set("Permissions-Policy", permissions)
 	h.Set("Cache-Control", "no-store")
+}
+
+// headers adds to Headers what depends on how the server is reached.
+func (g *Gate) headers(h http.Header, r *http.Request) {
+	Headers(h)
 	if g.opt.Secure && hasName(r.Host) {
 		h.Set("Strict-Transport-Security", strict)
 	}

@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"encoding/hex"
 	"errors"
+	"io"
 	"log/slog"
 	"math"
 	"net/http"
@@ -37,7 +38,7 @@ func RequestID(ctx context.Context) string {
 func (g *Gate) Wrap(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		v := &visit{id: newRequestID(), start: g.opt.Now()}
-		a := &answer{ResponseWriter: w}
+		a := &answer{ResponseWriter: w, r: r, body: r.Body}
 		r = r.WithContext(context.WithValue(r.Context(), visitKey{}, v))
 		defer g.finish(a, r, v)
 		g.headers(a.Header(), r)
@@ -156,14 +157,36 @@ func plain(w http.ResponseWriter, _ *http.Request, status int, f *record.Fault) 
 // answer counts what goes out.
 type answer struct {
 	http.ResponseWriter
+	r      *http.Request
+	body   io.Reader // of the request, without a bound
 	status int
 	bytes  int64
+}
+
+// Of a body that is too large so much more is read, and for so long, before it is answered: a sender that is cut off while it sends does not get
+// to read why.
+const (
+	mostDrained = 256 << 20
+	drainFor    = 10 * time.Second
+)
+
+// drain reads a body that nobody wants. A sender that asked first (Expect: 100-continue, RFC 9110 section 10.1.1) has not sent it.
+func (a *answer) drain() {
+	if a.body == nil || a.r.Header.Get("Expect") != "" {
+		return
+	}
+	// A connection without deadlines (of a test) has its own end; one that breaks off, or goes on for longer, is closed by the server.
+	_ = http.NewResponseController(a.ResponseWriter).SetReadDeadline(time.Now().Add(drainFor))
+	_, _ = io.CopyN(io.Discard, a.body, mostDrained)
 }
 
 // WriteHeader notes the status.
 func (a *answer) WriteHeader(status int) {
 	if a.status == 0 && status >= 200 {
 		a.status = status
+		if status == http.StatusRequestEntityTooLarge {
+			a.drain()
+		}
 	}
 	a.ResponseWriter.WriteHeader(status)
 }

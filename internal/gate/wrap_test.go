@@ -1,8 +1,12 @@
 package gate
 
 import (
+	"bufio"
 	"context"
 	"encoding/json"
+	"fmt"
+	"io"
+	"net"
 	"net/http"
 	"net/http/httptest"
 	"net/netip"
@@ -306,6 +310,43 @@ func TestBodies(t *testing.T) {
 	got := b.do("POST", "/body", strings.Repeat("x", 5000), func(r *http.Request) { r.ContentLength = -1 })
 	if got.Code != 422 {
 		t.Errorf("without a length: %d", got.Code)
+	}
+}
+
+// A sender that writes its whole body before it reads gets the answer, whether it says how long the body is or not; one that asks first
+// (Expect: 100-continue) sends none.
+func TestTooLargeIsAnswered(t *testing.T) {
+	s := open(t, Options{MaxBody: 1000})
+	srv := httptest.NewServer(s.Wrap(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if _, err := io.ReadAll(r.Body); err != nil {
+			w.WriteHeader(http.StatusRequestEntityTooLarge)
+		}
+	})))
+	defer srv.Close()
+	body := strings.Repeat("x", 16<<20)
+	for name, sent := range map[string]string{
+		"of a length":  fmt.Sprintf("Content-Length: %d\r\n\r\n%s", len(body), body),
+		"in chunks":    fmt.Sprintf("Transfer-Encoding: chunked\r\n\r\n%x\r\n%s\r\n0\r\n\r\n", len(body), body),
+		"asking first": fmt.Sprintf("Expect: 100-continue\r\nContent-Length: %d\r\n\r\n", len(body)),
+	} {
+		c, err := net.Dial("tcp", srv.Listener.Addr().String())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := c.SetDeadline(time.Now().Add(time.Minute)); err != nil { // a bound for what should be at once
+			t.Fatal(err)
+		}
+		if _, err := io.WriteString(c, "POST / HTTP/1.1\r\nHost: localhost\r\nSec-Fetch-Site: same-origin\r\n"+sent); err != nil {
+			t.Errorf("%s: cut off: %v", name, err)
+		}
+		res, err := http.ReadResponse(bufio.NewReader(c), nil)
+		if err != nil {
+			t.Fatalf("%s: no answer: %v", name, err)
+		}
+		if res.StatusCode != http.StatusRequestEntityTooLarge {
+			t.Errorf("%s: %d", name, res.StatusCode)
+		}
+		c.Close()
 	}
 }
 

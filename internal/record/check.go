@@ -4,9 +4,11 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
+	"unicode/utf16"
 	"unicode/utf8"
 )
 
@@ -31,7 +33,7 @@ func first(errs ...error) error {
 func text(where, s string, most int, needed bool) error {
 	switch {
 	case !utf8.ValidString(s):
-		return Faultf(Invalid, where, quoted(strings.ToValidUTF8(s, "�")), "a text in UTF-8", "")
+		return notUTF8(where, s)
 	case needed && strings.TrimSpace(s) == "":
 		return Faultf(Invalid, where, "nothing", "a text", "fill it in")
 	case utf8.RuneCountInString(s) > most:
@@ -43,6 +45,56 @@ func text(where, s string, most int, needed bool) error {
 		}
 	}
 	return nil
+}
+
+// Typed checks a text of somebody else before it is taken apart, so that nothing in it is changed silently: it has to be UTF-8 without NUL.
+func Typed(where, s string) error {
+	if !utf8.ValidString(s) {
+		return notUTF8(where, s)
+	}
+	if strings.ContainsRune(s, 0) {
+		return Faultf(Invalid, where, "a control character", "a text", "type it again")
+	}
+	return nil
+}
+
+func notUTF8(where, s string) error {
+	return Faultf(Invalid, where, quoted(strings.ToValidUTF8(s, "�")), "a text in UTF-8", "")
+}
+
+// TypedJSON is Typed for a JSON text: a decoder would put U+FFFD in the place of bytes that are no UTF-8 and of half a pair of surrogates
+// (RFC 8259 section 8.2 leaves open what becomes of them).
+func TypedJSON(where string, data []byte) error {
+	if !utf8.Valid(data) {
+		return notUTF8(where, string(data))
+	}
+	for i := 0; i < len(data); i++ {
+		if data[i] != '\\' {
+			continue
+		}
+		high := half(data[i:])
+		switch {
+		case high == 0:
+			i++ // what is escaped
+		case utf16.DecodeRune(high, half(data[min(len(data), i+6):])) == unicode.ReplacementChar:
+			return Faultf(Invalid, where, fmt.Sprintf("half a character, %s", data[i:i+6]), "a text in UTF-8", "")
+		default:
+			i += 11
+		}
+	}
+	return nil
+}
+
+// half reads an escaped surrogate at the start of a JSON text, 0 when there is none.
+func half(data []byte) rune {
+	if len(data) < 6 || data[0] != '\\' || data[1] != 'u' {
+		return 0
+	}
+	n, err := strconv.ParseUint(string(data[2:6]), 16, 16)
+	if err != nil || !utf16.IsSurrogate(rune(n)) {
+		return 0
+	}
+	return rune(n)
 }
 
 // object checks that data is one JSON object.

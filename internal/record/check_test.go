@@ -208,3 +208,38 @@ func TestWords(t *testing.T) {
 		t.Error("keys")
 	}
 }
+
+// What a decoder of JSON would change is refused before: bytes that are no UTF-8, half a pair of surrogates.
+func TestTypedJSON(t *testing.T) {
+	for text, fine := range map[string]bool{
+		"": true, `{"a":"ü"}`: true, `"\u00fc\n\\"`: true, `"\ud83d\ude00"`: true, `"\\ud83d"`: true, `"\\\\ud83d"`: true, `"\uFFFD"`: true, "\"\uFFFD\"": true, `"\D83D\DE00"`: true, `"\u`: true, `\`: true,
+		"\"a\xffb\"": false, "\xc3": false, `"\ud83d"`: false, `"\ude00"`: false, `"\ude00\ud83d"`: false, `"\ud83d\u0041"`: false, `"\ud83dx\ude00"`: false, `"\ud83d\ud83d\ude00"`: false, `"\\\ud83d"`: false,
+		`"\ud83d\\ude00"`: false, `"\uD83D`: false,
+	} {
+		if err := TypedJSON("x", []byte(text)); (err == nil) != fine || err != nil && CodeOf(err) != Invalid {
+			t.Errorf("%q: %v, want it taken %v", text, err, fine)
+		}
+	}
+	for text, fine := range map[string]bool{"": true, "ü\n": true, "\uFFFD": true, "a\xff": false, "\x00": false} {
+		if err := Typed("x", text); (err == nil) != fine || err != nil && CodeOf(err) != Invalid {
+			t.Errorf("%q: %v, want it taken %v", text, err, fine)
+		}
+	}
+}
+
+// FuzzTypedJSON: what is taken comes out of the decoder as it went in.
+func FuzzTypedJSON(f *testing.F) {
+	for _, s := range []string{`"a"`, `"\ud83d\ude00"`, `"\ud83d"`, "\"\xff\"", `{"a":"\\ud83d"}`} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		var v any
+		if TypedJSON("x", data) != nil || json.Unmarshal(data, &v) != nil {
+			return
+		}
+		s, ok := v.(string)
+		if ok && strings.Count(s, "\uFFFD") != strings.Count(string(data), "\uFFFD")+strings.Count(strings.ToLower(string(data)), `\ufffd`) && !strings.Contains(string(data), `\\`) {
+			t.Errorf("%q became %q", data, s)
+		}
+	})
+}

@@ -102,6 +102,25 @@ func TestPlainPortLeadsToHTTPSOnly(t *testing.T) {
 			t.Errorf("host %q is answered", host)
 		}
 	}
+	for _, host := range []string{"203.0.113.9", "203.0.113.9:7780", "[2001:db8::9]", "10.1.2.3", "127.0.0.9", "0.0.0.0", "localhost", "localhost:1"} {
+		if to := asked(t, http.MethodGet, plain+"/door", host, nil).Header.Get("Location"); to != lan+"/trust" {
+			t.Errorf("an address that is not this one's, %q, is led to %q", host, to)
+		}
+	}
+}
+
+// TestPlainPortHasTheHeaders: whatever the plain port answers, no browser takes it for more than it is.
+func TestPlainPortHasTheHeaders(t *testing.T) {
+	cfg := config(t)
+	cfg.Demo, cfg.Trust = true, plainPort(t)
+	r := start(t, cfg)
+	r.wait(t, "On the workshop's network: ")
+	for _, q := range [][2]string{{"GET", "/trust"}, {"GET", "/"}, {"GET", "/static/none"}, {"POST", "/door"}, {"GET", "/api/v1/me"}, {"HEAD", "/"}, {"DELETE", "/"}} {
+		h := asked(t, q[0], "http://"+cfg.Trust+q[1], "", nil).Header
+		if !strings.HasPrefix(h.Get("Content-Security-Policy"), "default-src 'none'") || h.Get("X-Content-Type-Options") != "nosniff" || h.Get("Cache-Control") != "no-store" || h.Get("Referrer-Policy") == "" {
+			t.Errorf("%s %s: %v", q[0], q[1], h)
+		}
+	}
 }
 
 // TestCookiesOnTheNetwork: on the workshop's network cookies are for this host by HTTPS only, no script reads them, and who was not let in

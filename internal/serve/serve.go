@@ -9,12 +9,10 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
-	"net/url"
 	"os"
 	"path/filepath"
 	"runtime"
 	"runtime/debug"
-	"strings"
 	"sync"
 	"time"
 
@@ -290,34 +288,6 @@ func (w *workshop) announce(at net.Addr) {
 		fmt.Fprintf(w.out, "On the workshop's network: %s\n", url)
 		w.listens("the workshop's network", url)
 	}
-}
-
-// trustOnly answers the page that walks a tablet through trusting the workshop, and sends everything else to HTTPS.
-func (w *workshop) trustOnly(site http.Handler) http.Handler {
-	return http.HandlerFunc(func(rw http.ResponseWriter, r *http.Request) {
-		if r.Method == http.MethodGet && (r.URL.Path == "/trust" || r.URL.Path == "/trust/root.cer" || strings.HasPrefix(r.URL.Path, "/static/")) {
-			r.Header.Del("Cookie")
-			r.Header.Del("Authorization")
-			site.ServeHTTP(rw, r)
-			return
-		}
-		if r.Method != http.MethodGet && r.Method != http.MethodHead || strings.HasPrefix(r.URL.Path, "/api/") {
-			// what was sent went over the network in the clear: who sent it must hear so, not be led on
-			http.Error(rw, "this port is not private: use https", http.StatusForbidden)
-			return
-		}
-		host, _, err := net.SplitHostPort(r.Host)
-		if err != nil {
-			host = r.Host
-		}
-		_, port, err := net.SplitHostPort(strings.TrimPrefix(w.url(), "https://"))
-		if err != nil || net.ParseIP(strings.Trim(host, "[]")) == nil && (host == "" || host != w.cfg.Name) && host != "localhost" {
-			http.Redirect(rw, r, w.url()+"/trust", http.StatusTemporaryRedirect)
-			return
-		}
-		to := url.URL{Scheme: "https", Host: net.JoinHostPort(strings.Trim(host, "[]"), port), Path: "/trust"}
-		http.Redirect(rw, r, to.String(), http.StatusTemporaryRedirect)
-	})
 }
 
 // group runs servers until the context ends or one of them fails.

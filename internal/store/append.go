@@ -181,7 +181,8 @@ func linkHash(prev []byte, entry record.Digest) []byte {
 	return h.Sum(nil)
 }
 
-// byKey finds the entry that was taken with the same key, nil when there is none. The same key with another body is refused.
+// byKey finds the entry that was taken with the same key, nil when there is none. The same key with another body, or of another person, is
+// refused: the answer would tell one what another wrote, and credit the one's words to the other.
 func byKey(ctx context.Context, q querier, e record.Entry) (*record.Entry, error) {
 	old, err := scanEntry(q.QueryRowContext(ctx, `SELECT `+entryColumns+` FROM entry WHERE subject = $1 AND subject_id = $2 AND key = $3`,
 		string(e.Subject.Kind), e.Subject.ID, e.Key))
@@ -191,7 +192,7 @@ func byKey(ctx context.Context, q querier, e record.Entry) (*record.Entry, error
 	if err != nil {
 		return nil, err
 	}
-	if old.Kind != e.Kind || string(old.Body) != string(e.Body) || old.Corrects != e.Corrects {
+	if old.By != e.By || old.Kind != e.Kind || string(old.Body) != string(e.Body) || old.Corrects != e.Corrects {
 		return nil, record.Faultf(record.Conflict, "key", "a key that another entry has", "a new key for each entry", "make a new key and send it again")
 	}
 	return &old, nil

@@ -1,7 +1,9 @@
 package store
 
 import (
+	"errors"
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -17,7 +19,7 @@ func contract(t *testing.T, open func(t *testing.T) *Store) {
 		name string
 		test func(*testing.T, *Store)
 	}{
-		{"append", testAppend}, {"duplicate", testDuplicate}, {"conflict", testConflict}, {"correction", testCorrection},
+		{"append", testAppend}, {"duplicate", testDuplicate}, {"key of another", testKeyOfAnother}, {"conflict", testConflict}, {"correction", testCorrection},
 		{"strike", testStrike}, {"closed", testClosed}, {"reopened", testReopened}, {"links", testLinks}, {"new job", testNewJob},
 		{"one job, many writers", testOneJob}, {"many jobs, many writers", testManyJobs}, {"items", testItems},
 		{"item pages", testItemPages}, {"find items", testFindItems}, {"pump by serial", testPumpBySerial}, {"search", testSearch},
@@ -119,6 +121,38 @@ func testDuplicate(t *testing.T, s *Store) {
 	other := aJob(t, s)
 	if r, err := s.Append(t.Context(), other, AnySeq, d); err != nil || r[0].Duplicate {
 		t.Errorf("the same key in another job: %+v, %v", r, err)
+	}
+}
+
+// The key of one person says nothing to another, who may have guessed it: a conflict, whatever else is alike.
+func testKeyOfAnother(t *testing.T, s *Store) {
+	d := draft(&record.Noted{Text: "pressed once"})
+	job := aJob(t, s)
+	item, err := record.Keep(&record.Customer{Name: "Ferry yard"})
+	must(t, err)
+	first := map[string]func(record.Draft) error{
+		"entry": func(d record.Draft) error { _, err := s.Append(t.Context(), job, AnySeq, d); return err },
+		"job": func(d record.Draft) error {
+			d.Body = booking("ALD-0417", "Ferry yard", "creeps")
+			_, err := s.NewJob(t.Context(), "uid-"+newKey(), d)
+			return err
+		},
+		"item": func(d record.Draft) error {
+			d.Body, d.Subject = item, record.Subject{Kind: record.OfCustomer}
+			_, err := s.Keep(t.Context(), AnySeq, d)
+			return err
+		},
+	}
+	for name, send := range first {
+		other := d
+		other.By = 2
+		must(t, send(d))
+		must(t, send(d))
+		err := send(other)
+		wantCode(t, err, record.Conflict)
+		if f := new(record.Fault); !errors.As(err, &f) || strings.Contains(f.Error(), "pressed once") || f.Seq != 0 {
+			t.Errorf("%s: %v tells of it", name, err)
+		}
 	}
 }
 

@@ -36,8 +36,8 @@ func readForm(w http.ResponseWriter, r *http.Request) (*Form, error) {
 	}
 	for name, values := range r.PostForm {
 		for _, v := range values {
-			if strings.ContainsRune(v, 0) {
-				return nil, record.Faultf(record.Invalid, name, "a control character", "a text", "type it again")
+			if err := record.Typed(name, v); err != nil {
+				return nil, err
 			}
 		}
 	}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -316,7 +317,14 @@ func (s *Server) entry(w http.ResponseWriter, r *http.Request) error {
 		Body     json.RawMessage `json:"body"`
 		Corrects int64           `json:"corrects"`
 	}
-	dec := json.NewDecoder(http.MaxBytesReader(w, r.Body, maxForm))
+	data, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxForm))
+	if err != nil {
+		return entryFault(err)
+	}
+	if err := record.TypedJSON("entry", data); err != nil {
+		return err
+	}
+	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(&in); err != nil {
 		return record.Faultf(record.Invalid, "entry", err.Error(), "key, at, kind and body", "")
@@ -344,6 +352,15 @@ func (s *Server) entry(w http.ResponseWriter, r *http.Request) error {
 	w.Header().Set("Content-Type", "application/json")
 	w.WriteHeader(code)
 	return wrote(json.NewEncoder(w).Encode(map[string]any{"seq": got.Entry.Seq, "hash": got.Entry.Hash, "duplicate": got.Duplicate}))
+}
+
+// entryFault is what is wrong with an entry that could not be read to its end.
+func entryFault(err error) error {
+	var big *http.MaxBytesError
+	if errors.As(err, &big) {
+		return record.Faultf(record.TooLarge, "entry", "more than 1 MB", "at most 1 MB", "shorten it")
+	}
+	return &record.Fault{Code: record.Invalid, Where: "entry", Found: "one that breaks off", Want: "a whole entry", Mend: "send it again", Err: err}
 }
 
 // add writes a body of a form about a job and gives the page to go on with.

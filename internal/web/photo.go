@@ -17,6 +17,9 @@ import (
 // maxUpload is the size of the largest photo that is taken.
 const maxUpload = 25 << 20
 
+// maxText is the size of the largest text beside a photo.
+const maxText = 16 << 10
+
 // addPhoto takes a photo: the fields of the form first, then the picture, which is checked by what it holds and encoded anew.
 func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	n, err := mustNumber(r, "job")
@@ -89,12 +92,15 @@ func uploadFault(err error) error {
 
 func (s *Server) photoPart(r *http.Request, part *multipart.Part, form *Form, hash *record.Digest) error {
 	if part.FormName() != "photo" {
-		text, err := io.ReadAll(io.LimitReader(part, 16<<10))
+		text, err := io.ReadAll(io.LimitReader(part, maxText+1))
 		if err != nil {
 			return uploadFault(err)
 		}
-		form.Values.Set(part.FormName(), strings.ReplaceAll(string(text), "\x00", ""))
-		return nil
+		if len(text) > maxText {
+			return record.Faultf(record.TooLarge, part.FormName(), "more than 16 kB", "at most 16 kB", "shorten it")
+		}
+		form.Values.Set(part.FormName(), string(text))
+		return record.Typed(part.FormName(), string(text))
 	}
 	if *hash != (record.Digest{}) {
 		return record.Faultf(record.Invalid, "photo", "more than one picture", "one picture", "send them one by one")
