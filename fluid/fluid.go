@@ -11,6 +11,10 @@ import (
 // Atmosphere is the standard atmosphere [Pa], the zero of every gauge pressure here. Exact, ISO 2533.
 const Atmosphere = 101325.0
 
+// UsualAir is the share of the volume at one atmosphere that is taken for entrained air where nobody says how much: a primed pump that
+// draws from an open pail. Assumed: general experience, no published source.
+const UsualAir = 0.005
+
 // MaxPressure is the highest gauge pressure [Pa] of the package: 100 MPa absolute, the limit of IAPWS-IF97.
 const MaxPressure = 100e6 - Atmosphere
 

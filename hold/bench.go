@@ -15,16 +15,18 @@ type bench struct {
 	prior  *Prior
 	sheet  *Sheet
 	paths  []pump.Path
-	vars   [][]variant // by path
-	median []float64   // ln of the median leak at fault, by path
-	sd     []float64   // sd of ln leak at fault, by path
-	sound  []float64   // m³/s, leak of the path when sound
-	leaks  [2][]bool   // by stroke (strokeIndex) and path: it is under pressure there
-	base   [2]float64  // m³/s by stroke, leak of all paths when sound
-	fill   [2]*filling // by stroke; nil when no leak can fill a chamber
-	full   [2]float64  // m³ by stroke, volume of a whole stroke
-	out    []float64   // m³/s, what may leak out by path, see most
-	limit  float64     // m³/s, the strictest leak limit of the two strokes
+	vars   [][]variant             // by path
+	median []float64               // ln of the median leak at fault, by path
+	sd     []float64               // sd of ln leak at fault, by path
+	sound  []float64               // m³/s, leak of the path when sound
+	leaks  [2][]bool               // by stroke (strokeIndex) and path: it is under pressure there
+	base   [2]float64              // m³/s by stroke, leak of all paths when sound
+	fill   [2]*filling             // by stroke; nil when no leak can fill a chamber
+	full   [2]float64              // m³ by stroke, volume of a whole stroke
+	made   [2]float64              // m³ by stroke, what a whole stroke at rated pressure makes up, measured at no pressure: see swellOf
+	swell  func(p float64) float64 // volume at no pressure over volume at p
+	out    []float64               // m³/s, what may leak out by path, see most
+	limit  float64                 // m³/s, the strictest leak limit of the two strokes
 	visc   func(temperature float64) float64
 	net    *network // the pump with its rod standing still
 	obs    []observation
@@ -41,9 +43,16 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 	if err := pr.check(b.paths); err != nil {
 		return nil, err
 	}
+	f, err := s.Fluid.build()
+	if err != nil {
+		return nil, fmt.Errorf("fluid: %w", err)
+	}
+	if b.swell, err = swellOf(f, s.Fluid.Temperature); err != nil {
+		return nil, fmt.Errorf("fluid: %w", err)
+	}
 	b.limit = math.Inf(1)
 	for _, d := range pump.Dirs {
-		b.limit = math.Min(b.limit, LeakLimit(p, d))
+		b.limit = math.Min(b.limit, LeakLimit(p, d)*b.swell(p.Limits.Rated))
 	}
 	sound := pr.Sound.absolute(b.limit)
 	for _, q := range b.paths {
@@ -58,6 +67,7 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 	for _, d := range pump.Dirs {
 		i := strokeIndex(d)
 		b.full[i] = p.Stroke * b.m.Creep[d]
+		b.made[i] = b.full[i] * b.swell(p.Limits.Rated)
 		for j, q := range b.paths {
 			on := q.Shows[d] != 0
 			b.leaks[i] = append(b.leaks[i], on)
@@ -67,10 +77,6 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 		}
 	}
 	b.fill = b.fillings()
-	f, err := s.Fluid.build()
-	if err != nil {
-		return nil, fmt.Errorf("fluid: %w", err)
-	}
 	if err := b.setViscosity(f); err != nil {
 		return nil, err
 	}
@@ -88,8 +94,29 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 	return b, nil
 }
 
+// swellOf returns the volume that a fluid has at no pressure over the one that it has at the gauge pressure p [Pa]: the liquid by its
+// density, entrained air x0 by Boyle's law.
+//
+//	ρ(p)/ρ(0) + x0·p/(p + p_a)
+//
+// Leaks are volumes as they are caught, at no pressure; a rod that creeps sweeps its volume at the pressure of the stall.
+func swellOf(f fluid.Fluid, temperature float64) (func(p float64) float64, error) {
+	loose, err := f.Density(temperature, 0)
+	if err != nil {
+		return nil, err
+	}
+	return func(p float64) float64 {
+		p = math.Min(math.Max(p, 0), fluid.MaxPressure)
+		dense, err := f.Density(temperature, p)
+		if err != nil {
+			dense = loose // the temperature was in range above, and so is p
+		}
+		return dense/loose + f.Air()*p/(p+fluid.Atmosphere)
+	}, nil
+}
+
 // LeakLimit returns the leak [m³/s] at rated pressure at which a stroke of direction d takes just the least time the pump
-// sheet allows: s·A(d)/t_min.
+// sheet allows: s·A(d)/t_min, of a fluid that pressure does not make denser.
 func LeakLimit(p *pump.Pump, d pump.Dir) float64 {
 	return p.Stroke * p.Map().Creep[d] / p.Limits.StrokeTime
 }
@@ -103,8 +130,8 @@ func (s FluidSpec) build() (fluid.Fluid, error) {
 	if s.ShearIndex > 0 && s.ShearIndex < 1 {
 		spec.ShearIndex = s.ShearIndex
 	}
-	if !math.IsNaN(s.Air) {
-		spec.AirFraction = s.Air
+	if spec.AirFraction = s.Air; math.IsNaN(s.Air) {
+		spec.AirFraction = fluid.UsualAir
 	}
 	return fluid.New(spec)
 }

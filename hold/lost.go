@@ -21,7 +21,7 @@ func (b *bench) lost(v *Verdict) *Lost {
 	perMin := func(flow float64) float64 { return 60 * flow / c / 1e5 }
 	band := b.p.Drive.Stop - b.p.Drive.Restart
 	up, down := v.Stroke["up"], v.Stroke["down"]
-	worst := func(tUp, tDown float64) float64 { return math.Max(b.full[0]/tUp, b.full[1]/tDown) }
+	worst := func(tUp, tDown float64) float64 { return math.Max(b.made[0]/tUp, b.made[1]/tDown) }
 	slow, mid, quick := worst(up.Q95, down.Q95), worst(up.Q50, down.Q50), worst(up.Q05, down.Q05)
 	return &Lost{
 		Limit: perMin(b.limit), Least: band * c / b.limit,

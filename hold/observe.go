@@ -59,7 +59,7 @@ func (b *bench) observe(i int, r Reading) {
 	case Still:
 		b.add(i, b.still(r))
 	case NoChangeover:
-		full := b.p.Stroke * b.m.Creep[r.Stroke] / r.Time
+		full := b.p.Stroke * b.m.Creep[r.Stroke] * b.swell(r.Pressure) / r.Time
 		c := b.stall(r)
 		o := observation{kind: obsNoTurn, coef: c, guess: c, scale: 1 / full, bad: saidStill, guessY: 0.4 * full, tau: 1}
 		o.fill, o.back = b.backflow(r)
@@ -149,10 +149,11 @@ func (b *bench) differ(o *observation) []float64 {
 	return out
 }
 
-// creep: travel L in time T at a stall of stroke d: y = A L/T.
-// Variance (A σ_L/T)² + drift² + stick² + (μ σ_T/T)² + (m μ)², m with the pressure's error.
+// creep: travel L in time T at a stall of stroke d and pressure p: y = A L/T·v(p), v the volume at no pressure over that at p (swellOf), since
+// leaks count as they are caught.
+// Variance (A v σ_L/T)² + drift² + stick² + (μ σ_T/T)² + (m μ)², m with the pressure's error.
 func (b *bench) creep(r Reading) observation {
-	area := b.m.Creep[r.Stroke]
+	area := b.m.Creep[r.Stroke] * b.swell(r.Pressure)
 	travel, uTravel := r.Travel, r.UTravel
 	if r.Kind == Changeover {
 		travel, uTravel = b.wholeStroke(r)
@@ -203,7 +204,7 @@ func (b *bench) stick(r Reading) float64 {
 // still: no movement of more than the smallest visible one in time T: A x_seen/T bounds the flow, with what friction may hide. The error of
 // the watch counts as in creep.
 func (b *bench) still(r Reading) observation {
-	area := b.m.Creep[r.Stroke]
+	area := b.m.Creep[r.Stroke] * b.swell(r.Pressure)
 	o := observation{
 		kind: obsStill, y: area*r.Travel/r.Time + b.stick(r),
 		c0:   sq(0.5*area*r.UTravel/r.Time) + sq(b.prior.Drift),

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"sort"
+
+	"github.com/evenstroke/evenstroke/fluid"
 )
 
 // Result is what the readings say. Flows are in mL/min, since that is what a technician can picture; UCUM code mL/min.
@@ -253,6 +255,9 @@ func (b *bench) assumptions() []string {
 	out = append(out, fmt.Sprintf("one reading in %.0f may be wrong", 1/math.Max(b.prior.Wrong, 1e-3)))
 	if len(b.net.holds) > 0 {
 		out = append(out, "the compliance of line and chambers is known to 25 %, cooling takes up to 1 % of the pressure (one standard deviation)")
+		if math.IsNaN(b.sheet.Fluid.Air) {
+			out = append(out, fmt.Sprintf("the fluid holds %.1f %% of air by volume at no pressure; general experience, no published source", 100*fluid.UsualAir))
+		}
 	}
 	if len(b.signs) > 0 {
 		out = append(out, "how often a fault shows a sign is general experience, no published source")

@@ -65,7 +65,7 @@ const (
 func (b *bench) strokeTime(d *draw, dir pump.Dir) float64 {
 	i := strokeIndex(dir)
 	flow, _ := b.strokeFlow(d, i, func(j, a int) float64 { return d.q[a] })
-	return b.full[i] / math.Max(flow, 1e-15)
+	return b.made[i] / math.Max(flow, 1e-15)
 }
 
 // strokeFlow returns the flow [m³/s] that the rod has to make up at a stall of stroke i, and how much of it passes debris; leak

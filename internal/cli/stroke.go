@@ -90,7 +90,7 @@ worn middle (of the bore), debris (changes at each reseat). A late ball is given
 	fl.StringVar(&f.fluid, "fluid", "water", "water, oil or solvent")
 	fl.IntVar(&f.grade, "grade", 32, "ISO viscosity grade of an oil")
 	fl.StringVar(&f.temperature, "temperature", "20 °C", "temperature of the fluid")
-	fl.StringVar(&f.air, "air", "0.5 %", "air in the fluid, share of the volume at atmospheric pressure")
+	fl.StringVar(&f.air, "air", fmt.Sprintf("%g %%", 100*fluid.UsualAir), "air in the fluid, share of the volume at atmospheric pressure")
 	fl.StringArrayVar(&f.vented, "vent", nil, "chamber that is open to the air in a locked hold")
 	fl.Float64Var(&f.relTol, "tolerance", 1e-5, "relative tolerance of the integration")
 	fl.StringVar(&f.csvFile, "csv", "", "write the samples into this CSV file (- for the standard output)")
