@@ -124,8 +124,8 @@ func (a *audit) torqueFigures(j Joint, at float64, tool string) ([]Figure, strin
 		out[2].What, out[2].SI = "clamp lost", should-is
 	}
 	if band, ok := j.band(at, tool); ok {
-		out = append(out, Figure{What: "clamp that 5 % of such joints stay below", SI: band.Q05, Dim: unit.Force, Assumes: "friction even over class " + j.Friction},
-			Figure{What: "clamp that 5 % of such joints exceed", SI: band.Q95, Dim: unit.Force, Assumes: "friction even over class " + j.Friction})
+		out = append(out, Figure{What: "clamp that 5 % of such joints stay below", SI: band.Q05, Dim: unit.Force, Assumes: "friction spread evenly over class " + j.Friction},
+			Figure{What: "clamp that 5 % of such joints exceed", SI: band.Q95, Dim: unit.Force, Assumes: "friction spread evenly over class " + j.Friction})
 	}
 	yield, err := j.yield(is)
 	if err != nil {

@@ -84,7 +84,7 @@ func TestScripts(t *testing.T) {
 	got := strings.NewReplacer("\u202a", "", "\u202b", "", "\u202c", "").Replace(plainSpaces(
 		norm.NFC.String(output(t, outside.Program(t, "pdftotext", "poppler-utils"), customerPaper(t, c), "-")))) // without -raw, which gives the words as they stand
 	got = strings.ReplaceAll(got, "\uFEFC", "لا") // the joined pair of letters is one sign
-	for _, w := range []string{c.For, "éclat", "משאבת צבע", "مضخة طلاء", "�", "Signs that the font of this paper does not have"} {
+	for _, w := range []string{c.For, "éclat", "משאבת צבע", "مضخة طلاء", "�", "Characters that the font of this paper lacks"} {
 		if !strings.Contains(got, w) {
 			t.Errorf("the paper does not say %q; it says %s", w, got)
 		}

@@ -9,10 +9,12 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"runtime"
 	"runtime/debug"
+	"strconv"
 	"sync"
 	"time"
 
@@ -54,6 +56,7 @@ type workshop struct {
 	idle    time.Duration
 	metrics *metrics
 	now     func() time.Time
+	plain   string // of the plain port that leads to it, "" when there is none
 	address string // of HTTPS on the network, "" while nobody else can reach it
 	mu      sync.Mutex
 }
@@ -164,7 +167,7 @@ func (w *workshop) site(ctx context.Context, secure bool) (http.Handler, *gate.G
 	if err != nil {
 		return nil, nil, err
 	}
-	opt := web.Options{API: rest, Shop: w.shop, Gate: g, CA: w.ca, URL: w.url, Log: w.log}
+	opt := web.Options{API: rest, Shop: w.shop, Gate: g, CA: w.ca, URL: w.url, Plain: w.plainURL, Log: w.log}
 	opt.Seed = func(ctx context.Context) error { return Seed(ctx, w.shop) }
 	if pages, err = web.New(ctx, opt); err != nil {
 		return nil, nil, err
@@ -174,6 +177,13 @@ func (w *workshop) site(ctx context.Context, secure bool) (http.Handler, *gate.G
 		h = w.metrics.offer(h, g)
 	}
 	return g.Wrap(h), g, nil
+}
+
+// plainURL is the page on the plain port on which a tablet that trusts nothing yet learns to; "" when there is none.
+func (w *workshop) plainURL() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.plain
 }
 
 // url is the address under which tablets reach the shop.
@@ -224,6 +234,11 @@ func (w *workshop) network(ctx context.Context, group *group, g *gate.Gate) erro
 		return nil
 	}
 	w.listens("the workshop's network, leads to HTTPS", "http://"+plain.Addr().String())
+	if u, err := url.Parse(w.url()); err == nil {
+		w.mu.Lock()
+		w.plain = "http://" + net.JoinHostPort(u.Hostname(), strconv.Itoa(plain.Addr().(*net.TCPAddr).Port)) + "/trust"
+		w.mu.Unlock()
+	}
 	group.serve(plain, w.trustOnly(handler), nil)
 	return nil
 }

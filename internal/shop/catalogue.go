@@ -29,6 +29,9 @@ func (s *Shop) Keep(ctx context.Context, by By, sub record.Subject, i record.Ite
 	if err := s.checkItemRefs(ctx, i, sub.ID != 0); err != nil {
 		return store.Receipt{}, err
 	}
+	if err := s.fits(ctx, sub, i); err != nil {
+		return store.Receipt{}, err
+	}
 	if p, ok := i.(*record.Person); ok {
 		if err := s.keepsOwner(ctx, sub, p); err != nil {
 			return store.Receipt{}, err

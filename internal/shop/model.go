@@ -81,8 +81,9 @@ func (s *Shop) builtIn(name string) (*Model, error) {
 
 // Choice is a pump model that can be chosen.
 type Choice struct {
-	Sheet int64
-	Name  string
+	Sheet    int64
+	Name     string
+	Invented bool // comes with the program, for demonstration: no such pump is made
 }
 
 // Models lists the pump models: those of the catalogue, then those of the program that no sheet of the catalogue names anew.
@@ -94,12 +95,12 @@ func (s *Shop) Models(ctx context.Context) ([]Choice, error) {
 	var out []Choice
 	seen := map[string]bool{}
 	for _, i := range items {
-		out = append(out, Choice{i.Subject.ID, i.Label})
+		out = append(out, Choice{Sheet: i.Subject.ID, Name: i.Label})
 		seen[i.Label] = true
 	}
 	for _, name := range pump.Demo() {
 		if !seen[name] {
-			out = append(out, Choice{0, name})
+			out = append(out, Choice{Name: name, Invented: true})
 		}
 	}
 	return out, nil

@@ -34,10 +34,10 @@ func testBoard(t *testing.T, s *Store) {
 			n = append(n, fmt.Sprint(j.Number))
 		}
 		if len(n) > 0 {
-			got = append(got, fmt.Sprintf("%s: %s %v", l.Stage, strings.Join(n, " "), l.More))
+			got = append(got, fmt.Sprintf("%s: %s of %d, more %v", l.Stage, strings.Join(n, " "), l.Total, l.More()))
 		}
 	}
-	want := []string{fmt.Sprintf("booked in: %d %d true", jobs[0], jobs[4]), fmt.Sprintf("prove: %d false", jobs[1])}
+	want := []string{fmt.Sprintf("booked in: %d %d of 3, more true", jobs[3], jobs[4]), fmt.Sprintf("prove: %d of 1, more false", jobs[1])}
 	if d := cmp.Diff(want, got); d != "" {
 		t.Error(d)
 	}

@@ -154,7 +154,8 @@ func itemKey(it *ImportItem, value record.Item) string {
 	return fmt.Sprintf("from %x", h.Sum(nil))
 }
 
-// make keeps a value of the other shop. Customers and pumps are offered here from then on; all else is retired: it can be looked at and
+// make keeps a value of the other shop. Customers, pumps and their sheets are offered here from then on, so that a pump that came with its job can
+// be booked in again; all else is retired: it can be looked at and
 // is kept for its job, and nobody signs in as it or works with it.
 func (m *importer) make(it *ImportItem, value record.Item) (int64, error) {
 	body, err := record.Keep(value)
@@ -167,7 +168,7 @@ func (m *importer) make(it *ImportItem, value record.Item) (int64, error) {
 	}
 	e := record.Entry{Subject: record.Subject{Kind: it.Kind}, Kind: record.KindKept, At: micro(m.now().UnixMicro()), By: m.in.By, Device: m.in.Device, Key: itemKey(it, value), Body: text}
 	r, err := m.keepNew(m.ctx, m.tx, e, body)
-	if err != nil || it.Kind == record.OfCustomer || it.Kind == record.OfPump {
+	if err != nil || it.Kind == record.OfCustomer || it.Kind == record.OfPump || it.Kind == record.OfSheet {
 		return r.Entry.Subject.ID, err
 	}
 	gone := &record.Retired{Reason: "came with a job of " + m.in.Shop}

@@ -261,9 +261,12 @@ func (s *Store) decode(text string, number int64) (record.Summary, error) {
 // Lane is one stage of the board.
 type Lane struct {
 	Stage record.Stage
-	Jobs  []record.Summary // the latest changed first, at most the limit
-	More  bool             // there are more than the limit
+	Jobs  []record.Summary // those that have waited longest first, at most the limit
+	Total int              // how many there are
 }
+
+// More says that not all of them are in Jobs.
+func (l Lane) More() bool { return l.Total > len(l.Jobs) }
 
 // readLanes reads some lanes of the board, by their places, in one query: with PostgreSQL each query is a way there and back.
 func (s *Store) readLanes(ctx context.Context, limit int, lanes []Lane, which []int) error {
@@ -272,7 +275,7 @@ func (s *Store) readLanes(ctx context.Context, limit int, lanes []Lane, which []
 	for _, i := range which {
 		lanes[i] = Lane{Stage: record.OpenStages()[i]}
 		args = append(args, string(lanes[i].Stage))
-		queries = append(queries, fmt.Sprintf(`SELECT * FROM (SELECT summary, %d AS lane FROM job WHERE is_open = 1 AND stage = $%d ORDER BY changed DESC, number DESC LIMIT $1) AS l%[1]d`, i, len(args)))
+		queries = append(queries, fmt.Sprintf(`SELECT * FROM (SELECT summary, %d AS lane FROM job WHERE is_open = 1 AND stage = $%d ORDER BY changed, number LIMIT $1) AS l%[1]d`, i, len(args)))
 	}
 	err := each(ctx, s.read, func(row scanner) error {
 		var lane int
@@ -286,16 +289,41 @@ func (s *Store) readLanes(ctx context.Context, limit int, lanes []Lane, which []
 	if err != nil {
 		return s.fault("reading jobs", err)
 	}
+	var more []int
 	for _, i := range which {
 		l := &lanes[i]
 		slices.SortFunc(l.Jobs, func(a, b record.Summary) int { // a union promises no order
-			return cmp.Or(b.Changed.Compare(a.Changed), cmp.Compare(b.Number, a.Number))
+			return cmp.Or(a.Changed.Compare(b.Changed), cmp.Compare(a.Number, b.Number))
 		})
+		l.Total = len(l.Jobs)
 		if len(l.Jobs) > limit {
-			l.Jobs, l.More = l.Jobs[:limit], true
+			l.Jobs = l.Jobs[:limit]
+			more = append(more, i)
 		}
 	}
-	return nil
+	return s.countLanes(ctx, lanes, more)
+}
+
+// countLanes counts the jobs of the lanes that have more than they show.
+func (s *Store) countLanes(ctx context.Context, lanes []Lane, which []int) error {
+	if len(which) == 0 {
+		return nil
+	}
+	var args []any
+	var queries []string
+	for _, i := range which {
+		args = append(args, string(lanes[i].Stage))
+		queries = append(queries, fmt.Sprintf(`SELECT count(*), %d AS lane FROM job WHERE is_open = 1 AND stage = $%d`, i, len(args)))
+	}
+	err := each(ctx, s.read, func(row scanner) error {
+		var n, lane int
+		if err := row.Scan(&n, &lane); err != nil {
+			return err
+		}
+		lanes[lane].Total = n
+		return nil
+	}, strings.Join(queries, " UNION ALL "), args...)
+	return s.fault("counting jobs", err)
 }
 
 // Jobs lists jobs by number, the newest first, those before a number; before 0 starts at the newest.

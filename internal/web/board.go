@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -14,8 +16,8 @@ import (
 	"github.com/evenstroke/evenstroke/internal/store"
 )
 
-// perLane is how many jobs a lane of the board shows.
-const perLane = 40
+// perLane is how many jobs a lane of the board shows; the list of its stage has all of them.
+const perLane = 12
 
 // chip is a short state with its sign.
 type chip struct {
@@ -105,7 +107,8 @@ type lane struct {
 	F        *Frame
 	ID, Word string
 	Cards    []template.HTML
-	More     bool
+	Total    int
+	All      string // address of the list of all, when not all stand here
 }
 
 type boardData struct {
@@ -129,7 +132,7 @@ const lanesKept = 50
 // lane is a lane of the board, the i-th. As long as nothing is written about a job in it, it is the same for everybody who speaks a language.
 func (s *Server) lane(f *Frame, i int, l store.Lane) (template.HTML, error) {
 	key, all := laneKey{lang: f.Lang}, sha256.New()
-	fmt.Fprintf(all, "%s %t\n", l.Stage, l.More)
+	fmt.Fprintf(all, "%s %d\n", l.Stage, l.Total)
 	for i := range l.Jobs {
 		all.Write(l.Jobs[i].Hash[:])
 	}
@@ -139,7 +142,11 @@ func (s *Server) lane(f *Frame, i int, l store.Lane) (template.HTML, error) {
 		if err != nil {
 			return "", err
 		}
-		return s.piece(f, "board", "lane", lane{f, "l-" + strconv.Itoa(i), f.stage(l.Stage), cards, l.More})
+		d := lane{F: f, ID: "l-" + strconv.Itoa(i), Word: f.stage(l.Stage), Cards: cards, Total: l.Total}
+		if l.More() {
+			d.All = "/search?" + url.Values{"stage": {string(l.Stage)}}.Encode()
+		}
+		return s.piece(f, "board", "lane", d)
 	})
 }
 
@@ -154,7 +161,7 @@ func (s *Server) boardData(r *http.Request) (*boardData, *Frame, error) {
 	}
 	d := &boardData{F: f}
 	for i, l := range lanes {
-		d.Count += len(l.Jobs)
+		d.Count += l.Total
 		html, err := s.lane(f, i, l)
 		if err != nil {
 			return nil, nil, err
@@ -191,6 +198,7 @@ type searchData struct {
 	Cards []template.HTML
 	Part  bool
 	Older string // address of the next page of the list of all jobs
+	Stage string // the word of the stage, when only its jobs are listed
 }
 
 // perPage is how many jobs a list shows at once.
@@ -208,13 +216,20 @@ func (s *Server) search(w http.ResponseWriter, r *http.Request) error {
 	}
 	if d.Q == "" {
 		before, _ := strconv.ParseInt(r.URL.Query().Get("before"), 10, 64) // what is no number starts at the newest
-		jobs, err := s.Shop.Store().Jobs(r.Context(), before, perPage+1)
+		next := url.Values{}
+		filter := store.Filter{}
+		if stage := record.Stage(r.URL.Query().Get("stage")); slices.Contains(record.OpenStages(), stage) {
+			filter.Stage, d.Stage = stage, f.stage(stage)
+			next.Set("stage", string(stage))
+		}
+		jobs, err := s.Shop.Store().List(r.Context(), filter, before, perPage+1)
 		if err != nil {
 			return err
 		}
 		if len(jobs) > perPage {
 			jobs = jobs[:perPage]
-			d.Older = "/search?before=" + strconv.FormatInt(jobs[perPage-1].Number, 10)
+			next.Set("before", strconv.FormatInt(jobs[perPage-1].Number, 10))
+			d.Older = "/search?" + next.Encode()
 		}
 		if d.Cards, err = s.cardsOf(f, "jobrow", jobs); err != nil {
 			return err

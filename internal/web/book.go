@@ -38,7 +38,11 @@ func (s *Server) bookPage(r *http.Request, form *Form) (*bookPage, error) {
 		return nil, err
 	}
 	for _, m := range models {
-		d.Models = append(d.Models, option{strconv.FormatInt(m.Sheet, 10) + ":" + m.Name, m.Name, ""})
+		word := m.Name
+		if m.Invented {
+			word = f.T("book.invented", m.Name)
+		}
+		d.Models = append(d.Models, option{strconv.FormatInt(m.Sheet, 10) + ":" + m.Name, word, ""})
 	}
 	fluids, err := s.Shop.All(r.Context(), record.OfFluid)
 	if err != nil {

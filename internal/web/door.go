@@ -99,9 +99,12 @@ func (s *Server) enter(w http.ResponseWriter, r *http.Request) error {
 		if status(fault.Code) >= 500 {
 			return err
 		}
-		f.Faults = append(f.Faults, fault)
-		if own != "" || errors.Is(err, gate.ErrGivenPIN) {
+		given := errors.Is(err, gate.ErrGivenPIN)
+		if own != "" || given {
 			f.Values.Set("anew", "yes")
+		}
+		if own != "" || !given { // a PIN that somebody else typed was right: what comes now is the next step, no mistake
+			f.Faults = append(f.Faults, fault)
 		}
 		return s.showDoor(w, r, f)
 	}
@@ -289,6 +292,8 @@ type codePage struct {
 	Code    string
 	Expires string
 	Address string
+	Trust   string // where the tablet learns to trust the shop first; "" when it need not
+	TrustQR string
 	QR      string
 }
 
@@ -308,6 +313,11 @@ func (s *Server) makeCode(w http.ResponseWriter, r *http.Request) error {
 	d := &codePage{F: f, Code: code, Expires: f.When(expires), Address: s.URL() + "/let-in"}
 	if d.QR, err = qrSVG(d.Address+"#"+code, f.T("code.qr")); err != nil {
 		return err
+	}
+	if d.Trust = s.plain(); d.Trust != "" && s.CA != nil {
+		if d.TrustQR, err = qrSVG(d.Trust, f.T("trust.qr")); err != nil {
+			return err
+		}
 	}
 	f.Title, f.Data, f.Main = f.T("code.title"), d, "narrow"
 	return s.render(w, http.StatusOK, "code", "frame.html", f)

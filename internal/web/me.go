@@ -19,7 +19,6 @@ type mePage struct {
 	Units    []unitRow
 	Passkeys []gate.Passkey
 	Sessions []gate.Session
-	Secure   bool
 }
 
 type unitRow struct {
@@ -38,7 +37,7 @@ func (s *Server) viewMe(w http.ResponseWriter, r *http.Request, form *Form) erro
 	if err != nil {
 		return err
 	}
-	d := &mePage{F: f, Form: form, Secure: r.TLS != nil}
+	d := &mePage{F: f, Form: form}
 	names := []string{"pressure", "torque", "length", "volume", "flow", "temperature"}
 	for _, n := range names {
 		row := unitRow{Name: n, Word: f.T("unit." + n), Now: f.Who.P.Unit[n], Options: []option{{"", f.T("unit.asusual"), ""}}}

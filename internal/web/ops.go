@@ -38,9 +38,16 @@ func (s *Server) offline(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f.Title, f.Main = f.T("offline.title"), "narrow"
+	var all []offlineText // the device keeps one page for whoever holds it: it speaks every language
+	for _, lang := range s.texts.Languages() {
+		v := s.texts.In(lang)
+		all = append(all, offlineText{lang, v.Say("offline.title"), v.Say("offline.why")})
+	}
+	f.Title, f.Main, f.Data = f.T("offline.title"), "narrow", all
 	return s.render(w, http.StatusOK, "offline", "frame.html", f)
 }
+
+type offlineText struct{ Lang, Title, Why string }
 
 type trustPage struct {
 	F           *Frame

@@ -17,13 +17,14 @@ import (
 
 // Options for New.
 type Options struct {
-	Shop *shop.Shop
-	Gate *gate.Gate
-	CA   *localca.Authority // nil when certificates come from files, or without HTTPS
-	URL  func() string      // address under which tablets reach the shop, as https://192.168.1.20:8443; for QR codes
-	API  http.Handler       // everything under /api/; nil for none
-	Log  *slog.Logger
-	Seed func(context.Context) error // fills the demo workshop; nil when it is not offered
+	Shop  *shop.Shop
+	Gate  *gate.Gate
+	CA    *localca.Authority // nil when certificates come from files, or without HTTPS
+	URL   func() string      // address under which tablets reach the shop, as https://192.168.1.20:8443; for QR codes
+	Plain func() string      // address of the page on which a tablet learns to trust the shop, without HTTPS; nil or "" for none
+	API   http.Handler       // everything under /api/; nil for none
+	Log   *slog.Logger
+	Seed  func(context.Context) error // fills the demo workshop; nil when it is not offered
 }
 
 // Server answers the pages.
@@ -38,6 +39,14 @@ type Server struct {
 	lanes  *store.Recent[laneKey, template.HTML]
 	maps   *store.Recent[verdictKey, verdictView]
 	router *http.ServeMux
+}
+
+// plain is the address by which a tablet learns to trust the shop; "" when there is none.
+func (s *Server) plain() string {
+	if s.Plain == nil {
+		return ""
+	}
+	return s.Plain()
 }
 
 // New reads templates, texts and static files, and starts the listener to changes, which ends with ctx.

@@ -2,6 +2,11 @@
 // log; it is taken out of the address at once.
 
 export function start(form) {
+  fill(form);
+  addEventListener("hashchange", () => fill(form)); // the address was opened in a tab that shows this page already
+}
+
+function fill(form) {
   const code = decodeURIComponent(location.hash.slice(1));
   const field = form.elements[form.dataset.codeFromHash];
   if (!code || !field) return;

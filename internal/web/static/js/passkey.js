@@ -6,7 +6,11 @@ import { say } from "./words.js";
 
 /** start shows a passkey key where the browser has passkeys. */
 export function start(button) {
-  if (!window.PublicKeyCredential || !navigator.credentials || !window.isSecureContext) return;
+  const why = missing();
+  if (why) {
+    if (button.dataset.passkey === "new") document.querySelector("[data-passkey-say]")?.replaceChildren(say(why));
+    return;
+  }
   button.hidden = false;
   const place = button.parentElement.querySelector("[data-passkey-say]") ?? document.querySelector("[data-passkey-say]");
   const tell = (text) => place && (place.textContent = text);
@@ -30,6 +34,14 @@ export function start(button) {
       button.disabled = false;
     }
   });
+}
+
+/** missing says what a passkey lacks here: a browser that has them, a page that is private, a name in the address (WebAuthn level 3, section 5.1.2: an
+ * identifier is a domain, never an IP address). */
+function missing() {
+  if (!window.isSecureContext) return "passkeyHTTPS";
+  if (!window.PublicKeyCredential || !navigator.credentials) return "passkeyNone";
+  return /^[0-9.]+$|^\[/.test(location.hostname) ? "passkeyName" : "";
 }
 
 async function post(url, body) {
