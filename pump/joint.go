@@ -86,7 +86,7 @@ func (p *Pump) threadDoubts(j Joint, b bolt.Joint) []Doubt {
 		return nil // the torque is beyond what can be computed: the sheet has been refused for it
 	}
 	_, shut := p.Pressed(j)
-	assumes := "friction even over class " + j.Friction
+	assumes := "friction spread evenly over class " + j.Friction
 	d := Doubt{Joint: j.Name, Quantities: map[string]Quantity{"torque": {SI: b.Torque, Dim: unit.Torque}, "rated": {SI: b.Pressure, Dim: unit.Pressure}}}
 	switch {
 	case weak(b, a, shut):
