@@ -47,6 +47,7 @@ type checker struct {
 	out   *Refusal
 	i     int
 	line  int
+	gauge float64 // Pa, where its scale ends; 0 when nobody says
 }
 
 // Refuse returns a *Refusal when a reading cannot come from this pump whatever leaks, as Analyse does first; *MissingError when p or s is
@@ -55,7 +56,7 @@ func Refuse(p *pump.Pump, s *Sheet) error {
 	if err := given(p, s); err != nil {
 		return err
 	}
-	c := &checker{p: p, m: p.Map(), paths: map[string]pump.Path{}, out: &Refusal{Pump: p.Name}}
+	c := &checker{p: p, m: p.Map(), paths: map[string]pump.Path{}, gauge: s.Gauge.Range, out: &Refusal{Pump: p.Name}}
 	for _, q := range c.m.Paths {
 		c.paths[q.Name] = q
 	}
@@ -76,6 +77,7 @@ func (c *checker) refuse(found, want, fix string) {
 func show(x float64, d unit.Dim) string { return unit.Metric().Show(x, d) }
 
 func (c *checker) reading(r Reading) {
+	c.scale(r)
 	if what := lacks(r); what != "" {
 		c.refuse("a reading without its "+what, "all that its kind needs", "fill it in; a hold sheet that is read has it all")
 		return
@@ -111,6 +113,17 @@ func (c *checker) highest(r Reading) float64 {
 		}
 	}
 	return c.p.Limits.Rated
+}
+
+// scale refuses a pressure that the gauge of the sheet cannot show.
+func (c *checker) scale(r Reading) {
+	most := r.Pressure
+	for _, pt := range r.Points {
+		most = math.Max(most, pt.Pressure)
+	}
+	if c.gauge > 0 && most > c.gauge*(1+1e-9) {
+		c.refuse("a pressure of "+show(most, unit.Pressure)+" on a gauge that ends at "+show(c.gauge, unit.Pressure), "a pressure on the scale of the gauge", "look at the range of the gauge, and read it again")
+	}
 }
 
 func (c *checker) visible() string {

@@ -62,6 +62,7 @@ type Pump struct {
 	Stacks     []Stack
 	Order      []Before
 	Fluids     []string // fluids it is meant for, words
+	Doubts     []Doubt  // what Read found that can hardly be, or that a joint or a packing set would not stand
 }
 
 // Chamber is one volume that the piston changes.

@@ -41,6 +41,7 @@ func read(doc *sheet.Doc) (*Pump, error) {
 		return nil, err
 	}
 	r.physics()
+	r.possible()
 	r.lips()
 	if err := doc.Err(); err != nil {
 		return nil, err
@@ -49,6 +50,8 @@ func read(doc *sheet.Doc) (*Pump, error) {
 	if err := doc.Err(); err != nil {
 		return nil, err
 	}
+	r.plausible()
+	r.overloads()
 	return r.p, nil
 }
 
@@ -151,6 +154,7 @@ var (
 
 func (r *reader) hose(m *sheet.Map) {
 	h := &r.p.Hose
+	r.at[item{"hose", 0}] = m
 	h.Length = m.SI("length", unit.Length, sheet.NotNegative(maxHose))
 	h.Bore = m.SI("bore", unit.Length, sheet.Positive(0.2))
 	h.Expansion = m.SI("expansion", unit.Compliance, sheet.NotNegative(1e-9))

@@ -78,6 +78,9 @@ func (m *Map) Line(key string) int {
 	return m.node.Line
 }
 
+// Where returns where a key stands in the document, as joints[1].torque.
+func (m *Map) Where(key string) string { return m.at(key) }
+
 // Fail notes that the value of a key is wrong.
 func (m *Map) Fail(key, found, want, fix string) {
 	m.doc.add(m.Line(key), m.at(key), found, want, fix)

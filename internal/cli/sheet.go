@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
@@ -27,6 +28,7 @@ type sheetDoc struct {
 	Parts     int               `json:"parts"`
 	LimitM3S  float64           `json:"leak_limit_m3_s"` // the stricter of the two strokes
 	StrokeMin float64           `json:"least_stroke_time_s"`
+	Doubts    []doubtDoc        `json:"doubts,omitempty"` // what can hardly be, or would not stand
 }
 
 type pathDoc struct {
@@ -40,48 +42,52 @@ type pathDoc struct {
 }
 
 func (a *app) sheetCmd() *cobra.Command {
-	return &cobra.Command{
+	c := &cobra.Command{
 		Use:   "sheet PUMP...",
 		Short: "Check pump sheets and show what follows from them",
 		Long: `Checks each pump sheet and shows its pressure map: which leak shows on which stroke, and which way each packing set must face.
-PUMP is a file or the name of a demo pump. Exit code 2 when a sheet is wrong; every error names file and line.`,
+PUMP is a file or the name of a demo pump. Exit code 2 when a sheet is wrong; every error names file and line. What can hardly be, and
+what a joint or a packing set would not stand, is doubted, with --strict exit code 5.`,
 		Example: `  evenstroke sheet orrin-30
   evenstroke sheet evenstroke-demo/varn-40.yaml --units imperial
   evenstroke sheet tolsk-18 --json`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			var pumps []*pump.Pump
+			doubted := false
 			for _, name := range args {
 				p, err := loadPump(name, "")
 				if err != nil {
 					return err
 				}
-				pumps = append(pumps, p)
+				pumps, doubted = append(pumps, p), doubted || len(p.Doubts) > 0
 			}
 			if a.json {
 				var docs []sheetDoc
 				for _, p := range pumps {
-					docs = append(docs, describePump(p))
+					docs = append(docs, a.describePump(p))
 				}
-				return a.printJSON(docs)
+				return errors.Join(a.printJSON(docs), a.strictly(doubted))
 			}
 			for i, p := range pumps {
 				if i > 0 {
 					fmt.Fprintln(a.out)
 				}
-				a.printPump(p, describePump(p))
+				a.printPump(p, a.describePump(p))
 			}
-			return nil
+			return a.strictly(doubted)
 		},
 	}
+	c.Flags().BoolVar(&a.strict, "strict", false, "exit with 5 when something on a sheet is doubted")
+	return c
 }
 
-func describePump(p *pump.Pump) sheetDoc {
+func (a *app) describePump(p *pump.Pump) sheetDoc {
 	m := p.Map()
 	doc := sheetDoc{
 		Name: p.Name, File: p.File, Drive: string(p.Drive.Kind), BoreM: p.Bore, RodM: p.Rod, StrokeM: p.Stroke, RatedPa: p.Limits.Rated,
 		CycleM3: p.Displacement(), UpAreaM2: m.Creep[pump.Up], DownArea: m.Creep[pump.Down], Lips: map[string]string{}, Parts: len(p.Parts),
-		StrokeMin: p.Limits.StrokeTime, Paths: []pathDoc{},
+		StrokeMin: p.Limits.StrokeTime, Paths: []pathDoc{}, Doubts: describeDoubts(p.Doubts, a.sys),
 	}
 	for i, d := range pump.Dirs {
 		if q := p.Stroke * m.Creep[d] / p.Limits.StrokeTime; i == 0 || q < doc.LimitM3S {
@@ -121,6 +127,11 @@ func (a *app) printPump(p *pump.Pump, doc sheetDoc) {
 			}
 		}
 		t.print(a.out)
+	}
+	if len(doc.Doubts) > 0 {
+		fmt.Fprintf(a.out, "\n  %s can be read, and is doubted:\n", strings.TrimSpace(doc.File))
+		a.printDoubts(doc.Doubts, "  ")
+		return
 	}
 	fmt.Fprintf(a.out, "\n  %s is sound: %d parts, %d joints, %d packing sets\n", strings.TrimSpace(doc.File), len(p.Parts), len(p.Joints), len(p.Stacks))
 }
