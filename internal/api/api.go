@@ -125,7 +125,7 @@ func (a *API) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		ctx, cancel = context.WithTimeout(ctx, timeFor)
 	}
 	defer cancel()
-	a.mux.ServeHTTP(t, r.WithContext(context.WithValue(ctx, requestKey{}, &exchange{r: r, who: who})))
+	a.mux.ServeHTTP(t, r.WithContext(context.WithValue(ctx, requestKey{}, &exchange{r: r, w: t, who: who})))
 }
 
 // timeFor bounds how long a request may take; a stream of events has no bound.
@@ -194,6 +194,7 @@ type requestKey struct{}
 // exchange is what an operation needs of its request beyond its parameters.
 type exchange struct {
 	r   *http.Request
+	w   http.ResponseWriter
 	who gate.Who
 }
 

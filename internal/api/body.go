@@ -23,16 +23,18 @@ const (
 	maxArchive = 200 << 20
 )
 
-// large reads a body that takes much memory, when there is room for it; done gives the room back.
+// large reads a body that takes much memory, as there is room for it; done gives the room back.
 func (a *API) large(ctx context.Context, most int64, types ...string) (data []byte, done func(), err error) {
-	if done, err = a.sh.Room(ctx, at(ctx).r.ContentLength, most); err != nil {
+	x := at(ctx)
+	in, err := a.sh.Intake(ctx, x.who.Person, x.r.ContentLength, most)
+	if err != nil {
 		return nil, nil, err
 	}
-	if data, err = body(ctx, most, types...); err != nil {
-		done()
+	if data, err = bodyFrom(x.r, in.Reader(ctx, x.r.Body, http.NewResponseController(x.w).SetReadDeadline), most, types...); err != nil {
+		in.Done()
 		return nil, nil, err
 	}
-	return data, done, nil
+	return data, in.Done, nil
 }
 
 func badRequest(found, want, mend string) error {
@@ -41,7 +43,10 @@ func badRequest(found, want, mend string) error {
 
 // body reads the body of a request, at most so many bytes of one of some types.
 func body(ctx context.Context, most int64, types ...string) ([]byte, error) {
-	r := at(ctx).r
+	return bodyFrom(at(ctx).r, at(ctx).r.Body, most, types...)
+}
+
+func bodyFrom(r *http.Request, from io.Reader, most int64, types ...string) ([]byte, error) {
 	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	if err != nil || !slices.Contains(types, kind) {
 		return nil, NewProblem(http.StatusUnsupportedMediaType, record.Faultf(record.Invalid, "Content-Type", short(r.Header.Get("Content-Type")), strings.Join(types, " or "), ""))
@@ -50,12 +55,14 @@ func body(ctx context.Context, most int64, types ...string) ([]byte, error) {
 		return nil, tooLong(most)
 	}
 	var buf bytes.Buffer
-	if r.ContentLength > 0 { // what is read in one piece need not be copied as it grows
-		buf.Grow(int(r.ContentLength) + bytes.MinRead)
-	}
-	_, err = buf.ReadFrom(io.LimitReader(r.Body, most+1))
+	_, err = buf.ReadFrom(io.LimitReader(from, most+1))
 	var big *http.MaxBytesError
+	var f *record.Fault
 	switch {
+	case errors.Is(err, context.DeadlineExceeded): // there was no room for as long as a request may take
+		return nil, context.DeadlineExceeded
+	case errors.As(err, &f): // it came too slowly
+		return nil, f
 	case errors.As(err, &big):
 		return nil, tooLong(big.Limit)
 	case err != nil:

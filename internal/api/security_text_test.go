@@ -2,7 +2,10 @@ package api
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"net"
+	"os"
 	"regexp"
 	"strings"
 	"testing"
@@ -96,4 +99,44 @@ func TestTextsAreNotChanged(t *testing.T) {
 	if a := b.do(call{method: "POST", path: job + "/entries", body: `{"kind": "noted", "body": {"text": "\ud83d\ude00 ü"}}`}).want(201); a.text("body.text") != "😀 ü" {
 		t.Errorf("%s", a.body)
 	}
+}
+
+// TestSlowUploadsHoldNobodyUp repeats the attack: thirteen uploads of one token that say 20 MB and send a thousand bytes. A photo of somebody else
+// is taken at once, before any of them is cut off.
+func TestSlowUploadsHoldNobodyUp(t *testing.T) {
+	b := newBench(t)
+	job := b.book()
+	other := b.tokenOf("Other")
+	var open []net.Conn
+	for range 13 {
+		c, err := net.Dial("tcp", b.srv.Listener.Addr().String())
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer c.Close()
+		fmt.Fprintf(c, "POST %s%s/photos HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer %s\r\nContent-Type: image/png\r\nContent-Length: %d\r\n\r\n%s", Prefix, job, b.write, 20<<20, picturePNG(t)[:30]+strings.Repeat("x", 1000))
+		open = append(open, c)
+	}
+	b.begun(13)
+	b.do(call{method: "POST", path: job + "/photos", body: picturePNG(t), kind: "image/png", token: other}).want(201)
+	for i, c := range open {
+		if err := c.SetReadDeadline(time.Now()); err != nil {
+			t.Fatal(err)
+		}
+		if n, err := c.Read(make([]byte, 1)); n > 0 || !errors.Is(err, os.ErrDeadlineExceeded) {
+			t.Errorf("upload %d was over before the photo was taken: %d, %v", i, n, err)
+		}
+	}
+}
+
+// begun waits until so many requests are being answered.
+func (b *bench) begun(n int64) {
+	b.t.Helper()
+	for range 3000 {
+		if b.under.Load() >= n {
+			return
+		}
+		time.Sleep(10 * time.Millisecond)
+	}
+	b.t.Fatalf("%d requests were begun within 30 s, want %d", b.under.Load(), n)
 }

@@ -9,6 +9,7 @@ import (
 	"net/http/httptest"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -33,6 +34,7 @@ type bench struct {
 	doc     map[string]any
 	schemas *jsonschema.Compiler
 	done    map[string]map[string]bool // operation → statuses that were answered
+	under   atomic.Int64               // requests that are being answered
 }
 
 func newBench(t testing.TB) *bench {
@@ -52,7 +54,11 @@ func newBench(t testing.TB) *bench {
 	if b.api, err = New(shop.New(st, "test", time.Now), nil); err != nil {
 		t.Fatal(err)
 	}
-	b.srv = httptest.NewServer(g.Wrap(b.api))
+	b.srv = httptest.NewServer(g.Wrap(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		b.under.Add(1)
+		defer b.under.Add(-1)
+		b.api.ServeHTTP(w, r)
+	})))
 	t.Cleanup(func() {
 		b.srv.Close()
 		if err := st.Close(); err != nil {

@@ -11,8 +11,6 @@ import (
 	"sync"
 	"time"
 
-	"golang.org/x/sync/semaphore"
-
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/gate"
@@ -26,9 +24,9 @@ type Shop struct {
 	version string
 	now     func() time.Time
 	prior   *hold.Prior
-	models  sync.Map            // modelKey → *Model
-	desks   chan struct{}       // how many analyses may run at once
-	room    *semaphore.Weighted // for large bodies
+	models  sync.Map      // modelKey → *Model
+	desks   chan struct{} // how many analyses may run at once
+	room    *room         // for large bodies
 	pressed *store.Recent[pressKey, struct{}]
 	jobs    *store.Recent[int64, *latest] // by number
 	works   *store.Recent[workKey, *assess.Work]
@@ -43,7 +41,7 @@ func Desks() int { return max(1, runtime.NumCPU()/2) }
 
 // New makes a shop on a store. version is that of the program; now is the clock.
 func New(st *store.Store, version string, now func() time.Time) *Shop {
-	return &Shop{st: st, version: version, now: now, prior: hold.DefaultPrior(), desks: make(chan struct{}, Desks()), room: semaphore.NewWeighted(MostRoom),
+	return &Shop{st: st, version: version, now: now, prior: hold.DefaultPrior(), desks: make(chan struct{}, Desks()), room: newRoom(now),
 		pressed: store.NewRecent[pressKey, struct{}](pressesKept),
 		jobs:    store.NewRecent[int64, *latest](jobsKept), works: store.NewRecent[workKey, *assess.Work](jobsKept), nexts: store.NewRecent[workKey, assess.Action](10 * jobsKept)}
 }

@@ -6,9 +6,11 @@ import (
 	"log/slog"
 	"math/rand/v2"
 	"net/http"
+	"strconv"
 	"sync"
 	"time"
 
+	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/store"
 )
@@ -27,8 +29,18 @@ const gather = 2 * time.Second
 // streamLife is how long one stream of events lasts; the page opens the next by itself.
 const streamLife = 5 * time.Minute
 
-// mostEars is how many streams may be open at once.
-const mostEars = 1024
+// mostEars is how many streams may be open at once, mostOfOne how many of one device, or of one person by tokens: one may not take those of all
+// others.
+const (
+	mostEars  = 1024
+	mostOfOne = 8
+)
+
+// ear is what somebody listens to: a job, 0 for all; and whose it is.
+type ear struct {
+	job int64
+	of  string
+}
 
 // hub tells the open pages that something was written, by this process or by another on the same store. It asks the store
 // only while somebody listens.
@@ -38,7 +50,8 @@ type hub struct {
 	wait func(time.Duration) <-chan time.Time // time.After; a test has its own
 
 	mu   sync.Mutex
-	ears map[chan store.Change]int64 // → the job that is listened to, 0 for all
+	ears map[chan store.Change]ear
+	open map[string]int // how many, by whose they are
 
 	looking sync.Mutex // held while the store is asked
 	last    int64      // number of the last change that was told, or was there when the first began to listen
@@ -46,7 +59,7 @@ type hub struct {
 }
 
 func newHub(ctx context.Context, st *store.Store, log *slog.Logger) *hub {
-	h := &hub{st: st, log: log, wait: time.After, ears: map[chan store.Change]int64{}}
+	h := &hub{st: st, log: log, wait: time.After, ears: map[chan store.Change]ear{}, open: map[string]int{}}
 	go h.run(ctx)
 	return h
 }
@@ -94,13 +107,6 @@ func (h *hub) look(ctx context.Context) error {
 	return nil
 }
 
-// full says whether as many listen as may.
-func (h *hub) full() bool {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	return len(h.ears) >= mostEars
-}
-
 func (h *hub) heard() bool {
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -115,14 +121,14 @@ func (h *hub) tell(news []store.Change) {
 	}
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	for ear, only := range h.ears {
-		if only == 0 {
-			offer(ear, news[len(news)-1])
+	for to, e := range h.ears {
+		if e.job == 0 {
+			offer(to, news[len(news)-1])
 			continue
 		}
 		for _, c := range news {
-			if c.Subject.ID == only {
-				offer(ear, c)
+			if c.Subject.ID == e.job {
+				offer(to, c)
 			}
 		}
 	}
@@ -135,8 +141,8 @@ func offer(ear chan<- store.Change, c store.Change) {
 	}
 }
 
-// listen gives an ear for what is written from now on: the first to listen says where the looks begin.
-func (h *hub) listen(ctx context.Context, only int64) (ear chan store.Change, stop func(), err error) {
+// listen gives somebody an ear for what is written from now on: the first to listen says where the looks begin.
+func (h *hub) listen(ctx context.Context, e ear) (to chan store.Change, stop func(), err error) {
 	h.looking.Lock()
 	defer h.looking.Unlock()
 	if !h.heard() {
@@ -150,13 +156,32 @@ func (h *hub) listen(ctx context.Context, only int64) (ear chan store.Change, st
 	}
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	ear = make(chan store.Change, 16)
-	h.ears[ear] = only
-	return ear, func() {
-		h.mu.Lock()
-		delete(h.ears, ear)
-		h.mu.Unlock()
-	}, nil
+	if len(h.ears) >= mostEars || h.open[e.of] >= mostOfOne {
+		return nil, nil, record.Faultf(record.TooMany, "events", "too many open pages", "fewer", "close some")
+	}
+	to = make(chan store.Change, 16)
+	h.ears[to] = e
+	h.open[e.of]++
+	return to, func() { h.leave(to) }, nil
+}
+
+func (h *hub) leave(to chan store.Change) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	e := h.ears[to]
+	delete(h.ears, to)
+	if h.open[e.of]--; h.open[e.of] <= 0 {
+		delete(h.open, e.of)
+	}
+}
+
+// whose names the device of a request, or the person of its token.
+func whose(r *http.Request) string {
+	who, _ := gate.From(r.Context())
+	if who.Token {
+		return "token of " + strconv.FormatInt(who.Person, 10)
+	}
+	return "device " + strconv.FormatInt(who.Device, 10)
 }
 
 // events streams changes (server-sent events): of one job at once, of all jobs for the board gathered.
@@ -167,10 +192,7 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 			return notFound(r.URL.Path)
 		}
 	}
-	if s.hub.full() {
-		return record.Faultf(record.TooMany, "events", "too many open pages", "fewer", "close some")
-	}
-	ear, stop, err := s.hub.listen(r.Context(), only)
+	heard, stop, err := s.hub.listen(r.Context(), ear{only, whose(r)})
 	if err != nil {
 		return err
 	}
@@ -201,7 +223,7 @@ func (s *Server) events(w http.ResponseWriter, r *http.Request) error {
 		case <-beat.C:
 		case <-due:
 			line, due = jobEvent(last), nil
-		case e := <-ear:
+		case e := <-heard:
 			if only == 0 {
 				if last = e; due == nil {
 					due = s.hub.wait(rand.N(gather))

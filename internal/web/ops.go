@@ -112,12 +112,11 @@ func (s *Server) importJob(w http.ResponseWriter, r *http.Request) error {
 	if err := gate.May(who, gate.Import); err != nil {
 		return err
 	}
-	done, err := s.Shop.Room(r.Context(), r.ContentLength, maxArchive)
+	done, err := s.takeIn(w, r, maxArchive)
 	if err != nil {
-		return noRoom(err)
+		return err
 	}
 	defer done()
-	r.Body = http.MaxBytesReader(w, r.Body, maxArchive)
 	mr, err := r.MultipartReader()
 	if err != nil {
 		return record.Faultf(record.Invalid, "archive", "a form without a file", "an archive (multipart/form-data)", "")

@@ -1,12 +1,14 @@
 package web
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"io"
 	"mime/multipart"
 	"net/http"
 	"strings"
+	"time"
 
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/picture"
@@ -32,12 +34,11 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	if _, err := s.Shop.Store().Summary(r.Context(), n); err != nil { // no picture is kept for a job that is not there
 		return err
 	}
-	done, err := s.Shop.Room(r.Context(), r.ContentLength, maxUpload+maxForm)
+	done, err := s.takeIn(w, r, maxUpload+maxForm)
 	if err != nil {
-		return noRoom(err)
+		return err
 	}
 	defer done()
-	r.Body = http.MaxBytesReader(w, r.Body, maxUpload+maxForm)
 	mr, err := r.MultipartReader()
 	if err != nil {
 		return record.Faultf(record.Invalid, "photo", "a form without a picture", "a picture (multipart/form-data)", "")
@@ -77,13 +78,32 @@ func (s *Server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// noRoom is the fault of an upload that waited for others for as long as a request may take.
-func noRoom(err error) error {
-	return &record.Fault{Code: record.TooMany, Where: "upload", Found: "many others at the same time", Want: "an upload when there is room", Mend: "try again in a moment; nothing was kept", Err: err}
+// takeIn bounds the body of an upload, which is read as there is room for it; done gives the room back.
+func (s *Server) takeIn(w http.ResponseWriter, r *http.Request, most int64) (done func(), err error) {
+	who, _ := gate.From(r.Context())
+	ctx, cancel := context.WithTimeout(r.Context(), uploadFor)
+	in, err := s.Shop.Intake(ctx, who.Person, r.ContentLength, most)
+	if err != nil {
+		cancel()
+		return nil, &record.Fault{Code: record.TooMany, Where: "upload", Found: "many others at the same time", Want: "an upload when there is room", Mend: "try again in a moment; nothing was kept", Err: err}
+	}
+	bounded := http.MaxBytesReader(w, r.Body, most)
+	r.Body = struct {
+		io.Reader
+		io.Closer
+	}{in.Reader(ctx, bounded, http.NewResponseController(w).SetReadDeadline), bounded}
+	return func() { cancel(); in.Done() }, nil
 }
+
+// uploadFor is for how long an upload may wait for others and come in.
+const uploadFor = 110 * time.Second
 
 func uploadFault(err error) error {
 	var big *http.MaxBytesError
+	var f *record.Fault
+	if errors.As(err, &f) {
+		return f
+	}
 	if errors.As(err, &big) {
 		return record.Faultf(record.TooLarge, "photo", "more than 25 MB", "a picture of at most 25 MB", "set the camera to a smaller picture; nothing was kept")
 	}
@@ -108,6 +128,10 @@ func (s *Server) photoPart(r *http.Request, part *multipart.Part, form *Form, ha
 	p, err := picture.Read(part, maxUpload)
 	if err != nil {
 		var big *http.MaxBytesError
+		var slow *record.Fault
+		if f := new(record.Fault); errors.As(err, &f) && errors.As(f.Err, &slow) { // why the upload broke off
+			return slow
+		}
 		if errors.As(err, &big) {
 			return uploadFault(err)
 		}
