@@ -179,9 +179,9 @@ func (h *hub) leave(to chan store.Change) {
 func whose(r *http.Request) string {
 	who, _ := gate.From(r.Context())
 	if who.Token {
-		return "token of " + strconv.FormatInt(who.Person, 10)
+		return "token:" + strconv.FormatInt(who.Person, 10)
 	}
-	return "device " + strconv.FormatInt(who.Device, 10)
+	return "device:" + strconv.FormatInt(who.Device, 10)
 }
 
 // events streams changes (server-sent events): of one job at once, of all jobs for the board gathered.
