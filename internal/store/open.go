@@ -170,7 +170,7 @@ func fileURL(path string) string {
 
 func sqliteDSN(path, extra string) string {
 	return fileURL(path) + "?" + extra + "&_pragma=busy_timeout(10000)&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)" +
-		"&_pragma=foreign_keys(1)&_pragma=temp_store(MEMORY)&_pragma=cache_size(-8000)"
+		"&_pragma=foreign_keys(1)&_pragma=temp_store(MEMORY)&_pragma=" + fmt.Sprintf("cache_size(%d)", -cacheKB)
 }
 
 // warm reads the time of the newest entries, against which the clock is compared.

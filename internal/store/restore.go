@@ -70,7 +70,7 @@ func openCopy(ctx context.Context, file, path string) (*Store, error) {
 	if err := sqliteOurs(abs); err != nil {
 		return nil, err
 	}
-	if err := whole(ctx, abs); err != nil {
+	if err := soundFile(ctx, abs); err != nil {
 		return nil, err
 	}
 	if err := (&Store{engine: SQLite, path: abs}).vacuumInto(ctx, path); err != nil {
@@ -90,21 +90,16 @@ func openCopy(ctx context.Context, file, path string) (*Store, error) {
 	return s, nil
 }
 
-// whole lets SQLite check a file as it is; a copy would not show every damage.
-func whole(ctx context.Context, path string) (err error) {
+// soundFile lets SQLite check a file as it is.
+func soundFile(ctx context.Context, path string) (err error) {
 	db, err := sql.Open("sqlite", fileURL(path)+"?mode=ro&_pragma=busy_timeout(10000)")
 	if err != nil {
 		return fmt.Errorf("store: %w", err)
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	lite := &Store{engine: SQLite}
-	tx, err := db.BeginTx(ctx, &sql.TxOptions{ReadOnly: true})
-	if err != nil {
-		return lite.fault(path, err)
-	}
 	r := &Report{}
-	if err := end(tx, verifier{ctx, tx, r}.sqlite()); err != nil {
-		return lite.fault(path, err)
+	if err := integrity(ctx, db, r); err != nil {
+		return (&Store{engine: SQLite}).fault(path, err)
 	}
 	return r.Err()
 }

@@ -35,12 +35,19 @@ func (r *Report) Err() error {
 	return record.Faultf(record.Damaged, p.Where, found, "a record that nobody changed", "restore a backup")
 }
 
+// most is how many problems a report names.
+const most = 100
+
 func (r *Report) wrong(where, format string, args ...any) {
-	if len(r.Problems) >= 100 {
+	r.add(Problem{where, fmt.Sprintf(format, args...)})
+}
+
+func (r *Report) add(p Problem) {
+	if len(r.Problems) >= most {
 		r.More++
 		return
 	}
-	r.Problems = append(r.Problems, Problem{where, fmt.Sprintf(format, args...)})
+	r.Problems = append(r.Problems, p)
 }
 
 // Verify reads every row of the record and recomputes what can be: the digests and the chain of every subject, the chain of the
@@ -51,27 +58,90 @@ func (r *Report) wrong(where, format string, args ...any) {
 // What it cannot see: somebody who may write the database and makes every digest anew from the place of a change to the end of the
 // chain of the shop. The head of that chain on paper (Head) shows it. Small pictures of photos have no digest.
 func (s *Store) Verify(ctx context.Context) (*Report, error) {
-	tx, err := s.snapshot(ctx)
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	r := &Report{}
+	file := s.whole(ctx) // beside the rest, on a connection of its own
+	err := s.verify(ctx, r)
 	if err != nil {
+		stop()
+	}
+	of, ferr := file()
+	if err = errors.Join(err, ferr); err != nil {
 		return nil, s.fault("verifying", err)
 	}
-	r := &Report{}
+	for _, p := range of.Problems {
+		r.add(p)
+	}
+	r.More += of.More
+	return r, nil
+}
+
+// verify looks through what the database says.
+func (s *Store) verify(ctx context.Context, r *Report) error {
+	tx, err := s.snapshot(ctx)
+	if err != nil {
+		return err
+	}
 	v := verifier{ctx, tx, r}
-	steps := []func() error{v.subjects, v.links, v.photos}
-	if s.engine == SQLite {
-		steps = append(steps, v.sqlite)
-	}
-	for _, step := range steps {
-		err := s.fault("verifying", step())
-		if err != nil && s.engine == SQLite && record.CodeOf(err) == record.Damaged {
-			r.wrong("the database file", "%v: %v", err, errors.Unwrap(err))
-			continue
-		}
-		if err != nil {
-			return nil, end(tx, err)
+	for _, step := range []func() error{v.subjects, v.links, v.photos} {
+		if err := s.damage(r, step()); err != nil {
+			return end(tx, err)
 		}
 	}
-	return r, s.fault("verifying", end(tx, nil))
+	return end(tx, nil)
+}
+
+// damage reports an error that says that an SQLite file is damaged: what else is in the file is looked at all the same.
+func (s *Store) damage(r *Report, err error) error {
+	err = s.fault("verifying", err)
+	if err != nil && s.engine == SQLite && record.CodeOf(err) == record.Damaged {
+		r.wrong("the database file", "%v: %v", err, errors.Unwrap(err))
+		return nil
+	}
+	return err
+}
+
+// whole begins to let SQLite check its file and gives what waits for it.
+func (s *Store) whole(ctx context.Context) func() (*Report, error) {
+	r := &Report{}
+	if s.engine != SQLite {
+		return func() (*Report, error) { return r, nil }
+	}
+	done := make(chan error, 1)
+	go func() { done <- s.damage(r, integrity(ctx, s.read, r)) }()
+	return func() (*Report, error) { return r, <-done }
+}
+
+// integrity lets SQLite look through its file with all its indexes. It reports damage as rows, not as an error.
+func integrity(ctx context.Context, db *sql.DB, r *Report) (err error) {
+	conn, err := db.Conn(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, conn.Close()) }()
+	if err := cacheOf(ctx, conn, checkKB); err != nil { // each row is looked up in each index: what was read is soon needed again
+		return err
+	}
+	defer func() { err = errors.Join(err, cacheOf(context.WithoutCancel(ctx), conn, cacheKB)) }()
+	return each(ctx, conn, func(row scanner) error {
+		var line string
+		if err := row.Scan(&line); err != nil {
+			return err
+		}
+		if line != "ok" {
+			r.wrong("the database file", "%s", line)
+		}
+		return nil
+	}, `PRAGMA integrity_check(100)`)
+}
+
+// cacheKB is how many kB of an SQLite file each connection keeps in memory, checkKB while the whole file is looked through.
+const cacheKB, checkKB = 8000, 64000
+
+func cacheOf(ctx context.Context, conn *sql.Conn, kB int) error {
+	_, err := conn.ExecContext(ctx, fmt.Sprintf(`PRAGMA cache_size = %d`, -kB))
+	return err
 }
 
 // Head is the number and the digest of the last link of the chain of the shop.
@@ -111,19 +181,4 @@ func (v verifier) photos() error {
 		}
 		return nil
 	}, `SELECT hash, data FROM photo ORDER BY hash`)
-}
-
-// sqlite reads the rows that the engine's own check gives: it reports damage as rows, not as an error.
-func (v verifier) sqlite() error {
-	err := v.each(func(row scanner) error {
-		var line string
-		if err := row.Scan(&line); err != nil {
-			return err
-		}
-		if line != "ok" {
-			v.r.wrong("the database file", "%s", line)
-		}
-		return nil
-	}, `PRAGMA integrity_check(100)`)
-	return err
 }
