@@ -18,7 +18,7 @@ type bench struct {
 	vars   [][]variant             // by path
 	median []float64               // ln of the median leak at fault, by path
 	sd     []float64               // sd of ln leak at fault, by path
-	sound  []float64               // m³/s, leak of the path when sound
+	sound  []sound                 // leak of the path when sound
 	leaks  [2][]bool               // by stroke (strokeIndex) and path: it is under pressure there
 	base   [2]float64              // m³/s by stroke, leak of all paths when sound
 	fill   [2]*filling             // by stroke; nil when no leak can fill a chamber
@@ -54,15 +54,14 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 	for _, d := range pump.Dirs {
 		b.limit = math.Min(b.limit, LeakLimit(p, d)*b.swell(p.Limits.Rated))
 	}
-	sound := pr.Sound.absolute(b.limit)
 	for _, q := range b.paths {
 		b.vars = append(b.vars, variantsOf(q))
 		med, sd := pr.size(q, b.limit)
 		b.median, b.sd = append(b.median, math.Log(med)), append(b.sd, sd)
-		b.sound = append(b.sound, sound)
 	}
 	for j := range b.paths {
 		b.out = append(b.out, b.most(j))
+		b.sound = append(b.sound, newSound(pr.Sound, b.limit, b.out[j]))
 	}
 	for _, d := range pump.Dirs {
 		i := strokeIndex(d)
@@ -72,7 +71,7 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 			on := q.Shows[d] != 0
 			b.leaks[i] = append(b.leaks[i], on)
 			if on {
-				b.base[i] += b.sound[j]
+				b.base[i] += b.sound[j].median
 			}
 		}
 	}

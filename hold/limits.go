@@ -2,6 +2,7 @@ package hold
 
 import (
 	"math"
+	"slices"
 
 	"github.com/evenstroke/evenstroke/pump"
 )
@@ -13,7 +14,7 @@ type Limit struct {
 	MLMin   float64    `json:"limit_ml_min"` // at rated pressure; 0 is none
 	Assumed bool       `json:"assumed,omitempty"`
 	Meets   float64    `json:"p_meets"`
-	Looked  bool       `json:"looked"` // a reading speaks of this path: drops were counted there, or what came was caught
+	Looked  bool       `json:"looked"` // a reading speaks of this path: drops were counted there, what came was caught, or it was said to be wet or dry
 }
 
 // unseen is the leak [m³/s] that counts as none: a drop a minute is the least that somebody who looks for a minute sees (common practice, no
@@ -47,7 +48,7 @@ func (b *bench) limits(post *posterior) []Limit {
 		if !ok {
 			continue
 		}
-		l := Limit{Path: q.Name, Place: q.Place(), MLMin: a.Flow * mlPerMin, Assumed: a.Assumed, Looked: b.looked(q.Name)}
+		l := Limit{Path: q.Name, Place: q.Place(), MLMin: a.Flow * mlPerMin, Assumed: a.Assumed, Looked: b.looked(q)}
 		for k := range post.draws {
 			if d := &post.draws[k]; !b.leaksOut(d, j) {
 				l.Meets += b.share(post, d)
@@ -59,39 +60,75 @@ func (b *bench) limits(post *posterior) []Limit {
 	return out
 }
 
-func (b *bench) looked(path string) bool {
-	for _, r := range b.sheet.Readings {
-		if r.Path == path && (r.Kind == Drips || r.Kind == Caught) {
-			return true
-		}
+func (b *bench) looked(q pump.Path) bool {
+	return slices.ContainsFunc(b.sheet.Readings, func(r Reading) bool { return looksAt(r, q) })
+}
+
+// looksAt says whether a reading is a look at where a path comes out. Paint in the wet cup is none: it may be of long ago.
+func looksAt(r Reading, q pump.Path) bool {
+	switch r.Kind {
+	case Drips, Caught:
+		return r.Path == q.Name
+	case Sign:
+		sign, placed := signPlace[r.Sign]
+		return placed && sign.at == q.Place()
 	}
 	return false
+}
+
+// seenOver returns the number of the last look at path j when it saw more than may leak there, 0 otherwise. What somebody saw stands, however
+// unlikely the leak is, until he looks again.
+func (b *bench) seenOver(j int) int {
+	none, last := b.out[j] <= unseen, 0
+	for i, r := range b.sheet.Readings {
+		if !looksAt(r, b.paths[j]) {
+			continue
+		}
+		var flow float64
+		switch {
+		case r.Kind == Drips:
+			flow = float64(r.Count) * r.Drop / r.Time
+		case r.Kind == Caught:
+			flow = r.Volume / r.Time
+		case signPlace[r.Sign].wet:
+			flow = unseen
+		}
+		if last = 0; flow > b.out[j]*(1+1e-9) || none && flow >= b.out[j]*(1-1e-9) {
+			last = i + 1
+		}
+	}
+	return last
 }
 
 // heldAt is the share of the hold pressure from which a reading counts as one of the hold: a gauge of class 1.6 read to its nearest division
 // is no better (common practice, no published source).
 const heldAt = 0.95
 
-// held is the longest time [s] for which a stroke of a force-held pump was watched at the hold pressure, and whether it was at all.
+// held is the longest time [s] for which a stroke of a force-held pump was watched at the hold pressure, and whether it was at all. Whole
+// strokes add up: a pump that changes over goes on with the hold.
 func (b *bench) held(dir pump.Dir) (longest float64, any bool) {
+	whole := 0.0
 	for _, r := range b.sheet.Readings {
-		switch r.Kind {
-		case Creep, Still, Changeover, NoChangeover:
-		default:
+		if r.Stroke != dir || r.Pressure < heldAt*b.p.Limits.Hold {
 			continue
 		}
-		if r.Stroke == dir && r.Pressure >= heldAt*b.p.Limits.Hold {
+		switch r.Kind {
+		case Creep, Still, NoChangeover:
 			longest, any = math.Max(longest, r.Time), true
+		case Changeover:
+			whole += r.Time
+			longest, any = math.Max(longest, whole), true
 		}
 	}
 	return longest, any
 }
 
-// lockedFor is the longest time [s] for which a pump was held with its rod locked at the hold pressure.
+// lockedFor is the longest time [s] for which a pump was held with its rod locked at the hold pressure. A motor that started again had
+// reached its stop pressure before.
 func (b *bench) lockedFor() (longest float64, any bool) {
 	for _, r := range b.sheet.Readings {
 		switch {
-		case r.Kind == Restart && r.Pressure >= heldAt*b.p.Limits.Hold:
+		case r.Kind == Restart && b.p.Drive.Stop >= heldAt*b.p.Limits.Hold:
 			longest, any = math.Max(longest, r.Time), true
 		case r.Kind == Locked && len(r.Points) > 0 && r.Points[0].Pressure >= heldAt*b.p.Limits.Hold:
 			longest, any = math.Max(longest, r.Points[len(r.Points)-1].Time-r.Points[0].Time), true
@@ -135,6 +172,7 @@ type Code string
 const (
 	Refuted   Code = "reading-refuted" // a reading contradicts the others: take it again
 	NotHeld   Code = "stroke-not-held" // a stroke was not held at the hold pressure
+	LeakSeen  Code = "leak-seen"       // the last look at a path saw more than may leak there
 	NotShown  Code = "limit-not-shown" // a limit is not met with the probability that passing asks for
 	Unlooked  Code = "nobody-looked"   // nobody looked at a path that leads out of the pump
 	HoldShort Code = "hold-too-short"  // what was held is shorter than the pump sheet asks for
@@ -165,6 +203,11 @@ func (b *bench) pending(v *Verdict, doubts []Doubt) []Pending {
 			out = append(out, Pending{Code: NotHeld, Stroke: c.Stroke, Seconds: c.Asked})
 		case c.Short() > 0:
 			out = append(out, Pending{Code: HoldShort, Stroke: c.Stroke, Seconds: c.Short()})
+		}
+	}
+	for j, q := range b.paths {
+		if i := b.seenOver(j); i > 0 {
+			out = append(out, Pending{Code: LeakSeen, Reading: i, Path: q.Name})
 		}
 	}
 	for _, l := range v.Leaks {

@@ -153,7 +153,7 @@ func TestLongerNeverProvesLess(t *testing.T) {
 		last := 0.0
 		for _, s := range []float64{0.5, 1, 2, 5, 10, 30, 60, 120, 300, 600, 1800} {
 			v := judged(t, p, fmt.Sprintf(kind, "up", s), fmt.Sprintf(kind, "down", s)).Verdict
-			if v.Meets < last-0.012 { // the stated error of a probability
+			if v.Meets < last-0.003 { // of the draws, whose seed is the same; TestQuietNeverOutgrown is exact
 				t.Errorf("%s for %g s: %.3f, after %.3f for less", kind, s, v.Meets, last)
 			}
 			if s <= 0.5 && v.Word == Holds {
@@ -192,14 +192,15 @@ func TestStillAgainstItsClosedForm(t *testing.T) {
 		if math.Abs(o.y/y-1) > 1e-9 {
 			t.Errorf("%g s: bound %g m³/s, want %g", T, o.y, y)
 		}
-		sound := 0.0 // the spread of what sound paths leak: lognormal, (exp(s²) − 1) times the square of the mean
-		for _, q := range o.sound {
-			sound += (math.Exp(sq(math.Log(b.prior.Sound.Spread))) - 1) * sq(q)
+		sound := 0.0 // the spread of what sound paths leak
+		for j, q := range o.sound {
+			mean, sd := momentsOfSound(b.prior.Sound.absolute(b.limit), b.prior.Sound.Spread, b.out[j])
+			sound += sq(sd / mean * q)
 		}
 		for _, mu := range []float64{0.1 * y, y, 3 * y} {
 			got := o.c0 + o.c1*mu*mu
 			want := sq(0.5*area*r.UTravel/T) + sq(b.prior.Drift) + sound + (sq(b.prior.Model)+sq(0.02)+sq(0.3/T))*mu*mu
-			if math.Abs(got/want-1) > 1e-9 {
+			if math.Abs(got/want-1) > 1e-6 {
 				t.Errorf("%g s, flow %g: variance %g, want %g", T, mu, got, want)
 			}
 		}

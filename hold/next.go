@@ -255,7 +255,7 @@ func (b *bench) visibleChecks() []candidate {
 func (b *bench) visibleOutcome(j int) outcome {
 	p := b.p.Limits.Hold / b.p.Limits.Rated
 	return func(d *draw, out []float64) {
-		f := b.sound[j]
+		f := b.sound[j].median
 		for a, i := range b.sets[d.set].paths {
 			if int(i) == j {
 				f = d.q[a] * b.vars[j][d.v[a]].form.flow(p, 1)

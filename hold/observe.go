@@ -2,8 +2,6 @@ package hold
 
 import (
 	"math"
-
-	"github.com/evenstroke/evenstroke/pump"
 )
 
 type obsKind uint8
@@ -13,6 +11,7 @@ const (
 	obsStill                 // a flow below what would have been seen
 	obsNoTurn                // no changeover from an unknown position
 	obsCount                 // drops
+	obsWet                   // one drop or more
 	obsCurve                 // one pressure of a locked hold
 )
 
@@ -27,17 +26,17 @@ type observation struct {
 	cycle   *cycle    // a run with volume whose strokes were not timed; coef then is that of the upstroke
 	settled bool      // taken in the seating that q refers to: debris has not moved
 	sound   []float64 // by path, what it adds when it is sound
+	base    float64   // sum of sound
 	fill    *filling  // creep of a stroke on which a leak may fill a closed chamber; nil when none can
 	along   float64   // share of the stroke that was not watched, when the place on the rod is not known
 	back    []float64 // coefficients of the paths by which that chamber empties into the suction
 	bad     float64   // density of y when the reading is wrong
-	scale   float64   // obsNoTurn: 1/flow that makes a full stroke in the time; obsCount: drops per m³/s
+	scale   float64   // obsNoTurn: 1/flow that makes a full stroke in the time; obsCount, obsWet: drops per m³/s
 	n       float64   // obsCount
-	shape   float64   // obsCount: of the negative binomial when the path is sound
-	lnSound float64   // obsCount: ln of its constant with that shape, and with that of a path at fault
-	lnFault float64
-	lnBad   float64 // ln bad
-	hold    int     // obsCurve: index of the hold in the network
+	quiet   float64   // obsCount, obsWet: probability when no path that it sees is at fault
+	ln      float64   // obsCount: ln of the constant of the negative binomial of a path at fault
+	lnBad   float64   // ln bad
+	hold    int       // obsCurve: index of the hold in the network
 	point   int
 	guess   []float64 // coefficients for proposals
 	guessY  float64
@@ -48,46 +47,39 @@ type observation struct {
 // decades is the width of the log-uniform density of a wrong reading: ln 10⁴.
 var decades = math.Log(1e4)
 
-// saidStill is the probability that a wrong reading says that nothing moved.
+// saidStill is the probability that a wrong reading says that nothing moved, where a right one of a sound pump would say so.
 const saidStill = 0.3
 
 // observe turns one reading into observations.
 func (b *bench) observe(i int, r Reading) {
 	switch r.Kind {
 	case Creep, Changeover:
-		b.add(i, b.creep(r))
+		b.add(i, r, b.creep(r))
 	case Still:
-		b.add(i, b.still(r))
+		b.add(i, r, b.still(r))
 	case NoChangeover:
-		full := b.p.Stroke * b.m.Creep[r.Stroke] * b.swell(r.Pressure) / r.Time
-		c := b.stall(r)
-		o := observation{kind: obsNoTurn, coef: c, guess: c, scale: 1 / full, bad: saidStill, guessY: 0.4 * full, tau: 1}
-		o.fill, o.back = b.backflow(r)
-		b.add(i, o)
+		b.add(i, r, b.noChangeover(r))
 	case Drips:
-		b.add(i, b.drips(r))
+		b.add(i, r, b.drips(r))
 	case Caught:
-		b.add(i, b.caught(r))
+		b.add(i, r, b.caught(r))
 	case Run:
 		for _, o := range b.run(r) {
-			b.add(i, o)
+			b.add(i, r, o)
 		}
 	case Locked, Restart:
 		for _, o := range b.curve(r) {
-			b.add(i, o)
+			b.add(i, r, o)
 		}
 	case Sign:
-		b.signs = append(b.signs, r)
+		b.sign(i, r)
 	}
 }
 
-// addSound works out what the sound paths add: viscous leaks of which only the lognormal spread is known, so that their mean
-// and their variance enter.
-func (b *bench) addSound(i int, o *observation) {
-	r := b.sheet.Readings[i]
+// addSound works out what the sound paths add: viscous leaks of which only the spread is known, so that their mean and their
+// variance enter.
+func (b *bench) addSound(r Reading, o *observation) {
 	x, m := r.Pressure/b.p.Limits.Rated, b.visc(r.Warmth)
-	s2 := sq(math.Log(b.prior.Sound.Spread))
-	cv2 := math.Exp(s2) - 1
 	o.sound = make([]float64, len(b.paths))
 	coef := o.coef
 	if o.cycle != nil { // small leaks leave the strokes alike
@@ -98,14 +90,10 @@ func (b *bench) addSound(i int, o *observation) {
 		if first == 0 {
 			continue
 		}
-		share := first / b.vars[j][0].form.flow(x, m)
-		o.sound[j] = share * laminar.flow(x, m) * b.sound[j] * math.Exp(s2/2)
-		o.c0 += cv2 * sq(o.sound[j])
-	}
-	o.shape = 1 / (sq(dropSpread) + cv2)
-	if o.kind == obsCount {
-		constant := func(shape float64) float64 { return lgamma(o.n+shape) - lgamma(shape) - lgamma(o.n+1) }
-		o.lnSound, o.lnFault = constant(o.shape), constant(1/sq(dropSpread))
+		part := first / b.vars[j][0].form.flow(x, m) * laminar.flow(x, m)
+		o.sound[j] = part * b.sound[j].mean
+		o.base += o.sound[j]
+		o.c0 += sq(part * b.sound[j].sd)
 	}
 }
 
@@ -114,19 +102,48 @@ type take struct {
 	reading, from, to int
 }
 
-func (b *bench) add(i int, o observation) {
+func (b *bench) add(i int, r Reading, o observation) {
 	if n := len(b.takes); n > 0 && b.takes[n-1].reading == i {
 		b.takes[n-1].to++
 	} else {
 		b.takes = append(b.takes, take{i, len(b.obs), len(b.obs) + 1})
 	}
 	if o.coef != nil {
-		b.addSound(i, &o)
+		b.addSound(r, &o)
 	}
-	o.settled = b.settled(b.sheet.Readings[i])
+	b.wrong(&o)
+	o.settled = b.settled(r)
 	o.lnBad = math.Log(o.bad)
 	o.differ = b.differ(&o)
 	b.obs = append(b.obs, o)
+}
+
+// leastBad keeps the density of a wrong reading above zero.
+const leastBad = 1e-12
+
+// wrong sets the density of a reading that is wrong, where the reading itself did not. A wrong flow is log-uniform above what sound paths
+// make, with their standard deviation σ as its floor; a wrong count alike. It is no likelier to fall short of what a sound pump shows than
+// a right one: else it would outgrow the right one the longer a quiet pump is watched, and watching longer would prove less.
+func (b *bench) wrong(o *observation) {
+	switch {
+	case o.kind == obsStill:
+		o.bad = saidStill * o.unmoved(o.base, 0)
+	case o.kind == obsNoTurn:
+		o.bad = saidStill * o.noTurn(o.base, 0)
+	case o.kind == obsCount:
+		b.count(o)
+	case o.kind == obsWet:
+		b.count(o)
+		o.quiet, o.bad = 1-o.quiet, saidWet
+	case o.bad == 0:
+		sd := math.Sqrt(o.c0 + o.c1*o.base*o.base)
+		over := o.y - o.base
+		o.bad = 1 / ((math.Max(over, 0) + sd) * decades)
+		if over < 0 {
+			o.bad *= 2 * phi(over/sd)
+		}
+	}
+	o.bad = math.Max(o.bad, leastBad)
 }
 
 // differ lists by how much, relatively, what leaks in a reading may differ from what q says: debris on a seat that has moved since, wear
@@ -149,74 +166,6 @@ func (b *bench) differ(o *observation) []float64 {
 	return out
 }
 
-// creep: travel L in time T at a stall of stroke d and pressure p: y = A L/T·v(p), v the volume at no pressure over that at p (swellOf), since
-// leaks count as they are caught.
-// Variance (A v σ_L/T)² + drift² + stick² + (μ σ_T/T)² + (m μ)², m with the pressure's error.
-func (b *bench) creep(r Reading) observation {
-	area := b.m.Creep[r.Stroke] * b.swell(r.Pressure)
-	travel, uTravel := r.Travel, r.UTravel
-	if r.Kind == Changeover {
-		travel, uTravel = b.wholeStroke(r)
-	}
-	y := area * travel / r.Time
-	model := math.Hypot(b.prior.Model, r.UPress/r.Pressure)
-	timing := r.UTime / r.Time
-	o := observation{
-		kind: obsGauss, y: y, normY: r.TimeIt,
-		c0:   sq(area*uTravel/r.Time) + sq(b.prior.Drift) + sq(b.stick(r)),
-		c1:   sq(model) + sq(timing),
-		coef: b.stall(r),
-	}
-	// A wrong reading that says next to nothing is no likelier than a right one: its density ends at the error of y, drift included.
-	o.bad = 1 / ((y + math.Sqrt(o.c0)) * decades)
-	o.fill, o.back = b.backflow(r)
-	if math.IsNaN(r.At) {
-		o.along = 1 - math.Min(1, travel/b.p.Stroke)
-	}
-	o.guess, o.guessY, o.tau = o.coef, y, 0.02
-	if y < 2*math.Sqrt(o.c0) { // no visible movement: propose leaks that would hardly be seen
-		o.guessY, o.tau = math.Max(y, math.Sqrt(o.c0)), 1
-	}
-	return o
-}
-
-// wholeStroke returns the travel that a timed stroke spent creeping, with its standard deviation: the rest went fast, while
-// line and chambers took up the difference of the two stall pressures and a late ball let fluid back.
-func (b *bench) wholeStroke(r Reading) (travel, u float64) {
-	s := b.p.Stroke
-	swallow := b.net.swallow(b, r.Stroke, r.Pressure)
-	late := 0.01 * s
-	if r.Stroke == pump.Down {
-		late = 0.03 * s
-	}
-	lost := math.Min(swallow+late, 0.6*s)
-	return s - lost, math.Hypot(0.4*lost, 0.005*s)
-}
-
-// stick is the flow [m³/s] by which the first seconds of a watch mislead: dry friction lets the rod stand until the line has lost a small
-// share of its pressure, and the hose still stretches when the watch begins. Either is a volume ΔV = C·φ·p with the compliance C of the
-// line, so that over a time T it is ΔV/T. A mark that stood may hide so much; a creep is uncertain by it. After half a minute it is next to
-// nothing.
-func (b *bench) stick(r Reading) float64 {
-	return b.net.compliance(0, r.Pressure) * stickShare * r.Pressure / r.Time
-}
-
-// still: no movement of more than the smallest visible one in time T: A x_seen/T bounds the flow, with what friction may hide. The error of
-// the watch counts as in creep.
-func (b *bench) still(r Reading) observation {
-	area := b.m.Creep[r.Stroke] * b.swell(r.Pressure)
-	o := observation{
-		kind: obsStill, y: area*r.Travel/r.Time + b.stick(r),
-		c0:   sq(0.5*area*r.UTravel/r.Time) + sq(b.prior.Drift),
-		c1:   sq(math.Hypot(b.prior.Model, r.UPress/r.Pressure)) + sq(r.UTime/r.Time),
-		coef: b.stall(r),
-		bad:  saidStill,
-	}
-	o.fill, o.back = b.backflow(r)
-	o.guess, o.guessY, o.tau = o.coef, 0.5*o.y, 1
-	return o
-}
-
 // settled says whether a reading was taken in the seating of the first reading, where the sheet numbers the seatings; where it
 // does not, the balls may have reseated before every reading. In a run they do, on every stroke.
 func (b *bench) settled(r Reading) bool {
@@ -228,45 +177,6 @@ func (b *bench) settled(r Reading) bool {
 		numbered = numbered || o.Reseat != 0
 	}
 	return numbered && r.Reseat == b.sheet.Readings[0].Reseat
-}
-
-func (b *bench) only(r Reading) func(int) float64 {
-	on := b.onStroke(r.Stroke)
-	return func(j int) float64 {
-		if b.paths[j].Name != r.Path {
-			return 0
-		}
-		if r.Stroke == 0 { // on whichever stroke it is under pressure
-			return 1
-		}
-		return on(j)
-	}
-}
-
-// drips: a count of drops of uncertain size is negative binomial with mean q T/v and shape 1/σ²: a Poisson count whose rate
-// is spread by the size of the drops.
-func (b *bench) drips(r Reading) observation {
-	n := float64(r.Count)
-	o := observation{kind: obsCount, n: n, scale: r.Time / r.Drop, bad: 1 / ((n + 1) * decades)}
-	o.coef = b.coefficients(r, r.Pressure, b.only(r))
-	o.guess, o.guessY, o.tau = o.coef, math.Max(n, 0.5)/o.scale, math.Sqrt(1/math.Max(n, 1)+sq(dropSpread))
-	o.y = n / o.scale
-	return o
-}
-
-func (b *bench) caught(r Reading) observation {
-	y := r.Volume / r.Time
-	o := observation{
-		kind: obsGauss, y: y, c0: sq(r.UVolume / r.Time),
-		c1:   sq(math.Hypot(b.prior.Model, 0.7*r.UPress/r.Pressure)) + sq(r.UTime/r.Time),
-		coef: b.coefficients(r, r.Pressure, b.only(r)),
-		bad:  1 / ((y + 1e-6/r.Time) * decades),
-	}
-	o.guess, o.guessY, o.tau = o.coef, math.Max(y, math.Sqrt(o.c0)), 0.02
-	if y < 2*math.Sqrt(o.c0) {
-		o.tau = 1
-	}
-	return o
 }
 
 func sq(x float64) float64 { return x * x }

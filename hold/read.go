@@ -14,7 +14,11 @@ import (
 type Open func(name string) ([]byte, error)
 
 // Signs are the things a person notices, in plain words.
-var Signs = []string{"surges", "will not prime", "spits", "runs with the gun shut", "slow to build pressure", "paint in the wet cup"}
+var Signs = []string{"surges", "will not prime", "spits", "runs with the gun shut", "slow to build pressure", inWetCup,
+	"throat dry", "outside dry", "drain tube dry", "wet at the throat", "wet outside", "runs from the drain tube"}
+
+// inWetCup is the sign that fluid once passed the throat: it may be of long ago.
+const inWetCup = "paint in the wet cup"
 
 var kindList = []Kind{Creep, Changeover, Still, NoChangeover, Locked, Restart, Run, Drips, Caught, Sign, "trace"}
 

@@ -135,14 +135,9 @@ const z95 = 1.6448536269514722 // standard normal quantile of 0.95
 
 // overall mixes the leak at fault with that of a sound path, which lies below.
 func (b *bench) overall(j int, p float64, h *histogram) Quantiles {
-	sound := b.prior.Sound
 	at := func(u float64) float64 {
 		if u <= 1-p || p == 0 {
-			if sound.Median == 0 {
-				return 0
-			}
-			z := math.Sqrt2 * math.Erfinv(2*math.Min(1-1e-9, u/math.Max(1-p, 1e-9))-1)
-			return b.sound[j] * math.Exp(z*math.Log(sound.Spread)) * mlPerMin
+			return b.sound[j].quantile(u/math.Max(1-p, 1e-9)) * mlPerMin
 		}
 		return h.flow((u - (1 - p)) / p)
 	}
@@ -168,16 +163,19 @@ func (h *histogram) add(u, w float64) {
 	h.total += w
 }
 
-// flow returns the quantile in mL/min, linear within a bin.
-func (h *histogram) flow(p float64) float64 {
+// flow returns the quantile of a flow in mL/min.
+func (h *histogram) flow(p float64) float64 { return h.value(p) * mlPerMin }
+
+// value returns the quantile, linear within a bin.
+func (h *histogram) value(p float64) float64 {
 	want, sum := p*h.total, 0.0
 	for i, w := range h.w {
 		if sum+w >= want && w > 0 {
-			return math.Exp(h.lo+(float64(i)+(want-sum)/w)*h.width) * mlPerMin
+			return math.Exp(h.lo + (float64(i)+(want-sum)/w)*h.width)
 		}
 		sum += w
 	}
-	return math.Exp(h.lo+float64(len(h.w))*h.width) * mlPerMin
+	return math.Exp(h.lo + float64(len(h.w))*h.width)
 }
 
 // groups finds the paths that the readings cannot tell apart: exchanging one for the other in the most probable sets

@@ -100,21 +100,20 @@ func TestSoundLeaksAndDebrisInARun(t *testing.T) {
 	for !b.vars[j][debris].debris {
 		debris++
 	}
-	mean := math.Exp(sq(math.Log(b.prior.Sound.Spread)) / 2)
 	var all, others float64
 	for i, q := range b.paths {
-		all += 0.5 * strokes(q) * b.sound[i] * mean
+		all += 0.5 * strokes(q) * b.sound[i].mean
 		if i != j {
-			others += 0.5 * strokes(q) * b.sound[i] * mean
+			others += 0.5 * strokes(q) * b.sound[i].mean
 		}
 	}
 	sm := newSampler(b, nil)
-	if got, _ := sm.mean(0, nil, &draw{}); math.Abs(got/all-1) > 1e-9 {
+	if got, _ := sm.mean(&b.obs[0], nil, &draw{}); math.Abs(got/all-1) > 1e-9 {
 		t.Errorf("sound paths lose %.5g m³/s, want %.5g", got, all)
 	}
 	d := &draw{q: [3]float64{1e-9}, v: [3]int8{int8(debris)}}
 	flow, _ := sm.cycleFlow(&b.obs[0], []int8{int8(j)}, d)
-	got, extra := sm.mean(0, []int8{int8(j)}, d)
+	got, extra := sm.mean(&b.obs[0], []int8{int8(j)}, d)
 	if want := others + flow; math.Abs(got/want-1) > 1e-9 {
 		t.Errorf("with the inlet valve at fault %.5g m³/s are lost, want %.5g", got, want)
 	}
@@ -126,7 +125,7 @@ func TestSoundLeaksAndDebrisInARun(t *testing.T) {
 	if b, err = newBench(p, s, DefaultPrior()); err != nil {
 		t.Fatal(err)
 	}
-	_, extra = newSampler(b, nil).mean(0, []int8{int8(j)}, d)
+	_, extra = newSampler(b, nil).mean(&b.obs[0], []int8{int8(j)}, d)
 	if want := sq(reseatSpread * 1e-9); math.Abs(extra/want-1) > 0.05 { // κ is near 1
 		t.Errorf("debris spreads the strokes' difference by %.4g, want %.4g", extra, want)
 	}

@@ -171,20 +171,18 @@ func (b *bench) share(post *posterior, d *draw) float64 {
 
 // sampler draws leaks of one set after another.
 type sampler struct {
-	b                  *bench
-	rng                *rand.Rand
-	sdY                []float64   // by observation, sd of its y
-	bg                 []float64   // by observation, contribution of all paths when sound
-	press              [][]float64 // by hold
-	leaks              []leakOf
-	points             []point
-	slab               []float64
-	kept               map[int]*kernels // of the round
-	prior              float64          // priorShare or priorHolds
-	soundMean, soundSD float64          // mean and standard deviation of a lognormal of median 1 with the spread of sound leaks
-	free               []int            // locked holds whose stroke was not noted
-	left               [3]remainders    // by path of the set, for the draw in hand
-	known              [3]bool          // left is worked out
+	b      *bench
+	rng    *rand.Rand
+	sdY    []float64   // by observation, sd of its y
+	press  [][]float64 // by hold
+	leaks  []leakOf
+	points []point
+	slab   []float64
+	kept   map[int]*kernels // of the round
+	prior  float64          // priorShare or priorHolds
+	free   []int            // locked holds whose stroke was not noted
+	left   [3]remainders    // by path of the set, for the draw in hand
+	known  [3]bool          // left is worked out
 }
 
 func newSampler(b *bench, rng *rand.Rand) *sampler {
@@ -192,8 +190,6 @@ func newSampler(b *bench, rng *rand.Rand) *sampler {
 	if len(b.net.holds) > 0 {
 		s.prior = priorHolds
 	}
-	s2 := sq(math.Log(b.prior.Sound.Spread))
-	s.soundMean, s.soundSD = math.Exp(s2/2), math.Sqrt(math.Exp(s2)*(math.Exp(s2)-1))
 	for a := range s.left {
 		s.left[a] = remainders{make([]float64, len(b.obs)), make([]float64, len(b.obs)), 0}
 	}
@@ -204,13 +200,6 @@ func newSampler(b *bench, rng *rand.Rand) *sampler {
 			sd = 0
 		}
 		s.sdY = append(s.sdY, sd)
-		var bg float64
-		for j := range b.paths {
-			if o.coef != nil {
-				bg += o.sound[j]
-			}
-		}
-		s.bg = append(s.bg, bg)
 	}
 	for i, h := range b.net.holds {
 		if h.stroke == 0 {
@@ -486,15 +475,15 @@ func (s *sampler) soundLoss(h *lockedHold, set []int8, d *draw) (loss, sd float6
 	var mean, square float64
 	for j := range b.paths {
 		if b.net.weeps[j] && !contains(set, int8(j)) {
-			mean += b.sound[j]
-			square += sq(b.sound[j])
+			mean += b.sound[j].mean
+			square += sq(b.sound[j].sd)
 		}
 	}
 	if mean == 0 {
 		return 0, 0
 	}
 	per := 1 / (b.p.Limits.Rated * h.visc * h.comp[0] * math.Exp(lineSpread*d.x[0]))
-	return mean * s.soundMean * per, math.Sqrt(square) * s.soundSD * per
+	return mean * per, math.Sqrt(square) * per
 }
 
 // point is one pressure: deviation, common directions, variance of its own, and ln of its normaliser over the density when
@@ -527,15 +516,15 @@ func (q *rank2) density() float64 {
 // right is p(y | the reading is right) / p(y | it is wrong).
 func (s *sampler) right(k int, set []int8, d *draw) float64 {
 	o := &s.b.obs[k]
-	mu, extra := s.mean(k, set, d)
+	if o.kind == obsCount || o.kind == obsWet {
+		return seen(o, set, d) / o.bad
+	}
+	mu, extra := s.mean(o, set, d)
 	switch o.kind {
 	case obsStill:
-		sd := math.Sqrt(o.c0 + o.c1*mu*mu + extra)
-		return 0.5 * math.Erfc((mu-o.y)/(sd*math.Sqrt2)) / o.bad
+		return o.unmoved(mu, extra) / o.bad
 	case obsNoTurn:
-		return math.Max(0, 1-mu*o.scale) / o.bad
-	case obsCount:
-		return s.count(o, mu, mu > 1.0001*s.bg[k]) / o.bad
+		return o.noTurn(mu, extra) / o.bad
 	}
 	v := o.c0 + o.c1*mu*mu + extra
 	nv := v
@@ -546,9 +535,8 @@ func (s *sampler) right(k int, set []int8, d *draw) float64 {
 }
 
 // mean returns the predicted flow of an observation and the extra variance of debris on a seat.
-func (s *sampler) mean(k int, set []int8, d *draw) (mu, extra float64) {
-	o := &s.b.obs[k]
-	mu = s.bg[k]
+func (s *sampler) mean(o *observation, set []int8, d *draw) (mu, extra float64) {
+	mu = o.base
 	if o.coef == nil {
 		return 0, 0
 	}
@@ -608,13 +596,19 @@ func along(v *variant) float64 {
 	return zoneSD
 }
 
-// count is the negative binomial probability of n drops with mean μ T/v; a path at fault has the spread of the drops only.
-func (s *sampler) count(o *observation, mu float64, fault bool) float64 {
-	mean, shape, ln := math.Max(mu*o.scale, 1e-6), o.shape, o.lnSound
-	if fault {
-		shape, ln = 1/sq(dropSpread), o.lnFault
+// seen is the probability of a count of drops, or that there is one at all, of the path that it sees.
+func seen(o *observation, set []int8, d *draw) float64 {
+	var mu float64
+	for a, j := range set {
+		mu += o.coef[int(j)*maxVariants+int(d.v[a])] * d.q[a]
 	}
-	return math.Exp(ln + o.n*math.Log(mean/(mean+shape)) - shape*math.Log1p(mean/shape))
+	switch {
+	case mu == 0:
+		return o.quiet
+	case o.kind == obsWet:
+		return 1 - dropChance(mu*o.scale, 0, 0)
+	}
+	return dropChance(mu*o.scale, o.n, o.ln)
 }
 
 // gauss is the Gaussian density of a deviation with variance v, normalised with variance nv.

@@ -93,7 +93,7 @@ func (b *bench) signChance(sign string, set []int8) float64 {
 			return 0.7
 		}
 		return 0.05
-	case "paint in the wet cup":
+	case inWetCup:
 		if any(func(p pump.Path) bool { return p.OnRod && p.To == pump.Air }) {
 			return 0.85
 		}

@@ -250,7 +250,7 @@ var exceptions = []struct{ where, text, why string }{
 	{"internal/web/static.go", ".*[;,] .*", "headers of HTTP"},
 	{"hold/prior.go", "(rod|bore) packing", "keys of a prior file"},
 	{"internal/shop/refs.go", ", or a ", "joins sorts of tools; the whole is there"},
-	{"hold/verdict.go", gap + "; still then: it holds", "joins two sentences, each of which is there"},
+	{"hold/need.go", gap + "; still then: it holds", "joins two sentences, each of which is there"},
 	{"pump/plan_order.go", "turn over ", "the beginning of an ID"},
 	{"pump/plan_steps.go", "rework " + gap, "the name of a group, never said"},
 	{"pump/plan_build.go", ",? ?lips? " + gap + ".*", "the end of a title, which is there as a whole"},
