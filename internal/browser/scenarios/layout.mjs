@@ -1,0 +1,72 @@
+// Every page at three widths, in both languages: nothing too small to read or to hit, cut, broken, squeezed, overlapping, or wider than the
+// screen, and one next key. A page that the crawl does not know fails it: the routes are read from the shop's source.
+
+import { readFileSync } from "node:fs";
+import { layout } from "../layout.mjs";
+import { post, press, SIZES } from "../kit.mjs";
+import { everyPage } from "../pages.mjs";
+
+const LEAST = { text: 18, target: 48, column: 12 };
+const PAPER = /\/(tag|report|customer)\b/; // their type is that of paper
+
+// Routes that answer no page: files, streams, parts of pages, what leads on or is downloaded.
+const NO_PAGE = ["/static/{version}/{name...}", "/sw.js", "/manifest.webmanifest", "/favicon.ico", "/trust/root.cer", "/healthz", "/board/lanes", "/board/events", "/t/{job}", "/photos/{hash}", "/photos/{hash}/small",
+  "/jobs/{job}/look", "/jobs/{job}/size", "/jobs/{job}/tag.pdf", "/jobs/{job}/report.pdf", "/jobs/{job}/customer.pdf", "/jobs/{job}/archive"];
+
+/** routes reads the addresses that answer a GET. */
+const routes = () => [...readFileSync(new URL("../../web/routes.go", import.meta.url), "utf8").matchAll(/"GET (\/[^"]*)"/g)].map((m) => m[1].replace("{$}", ""));
+
+function forgotten(paths) {
+  const met = (route) => {
+    const pattern = new RegExp(`^${route.replace(/[.]/g, "\\.").replace(/\{[^}]*\}/g, "[^/?]+")}(\\?.*)?$`);
+    return paths.some((p) => pattern.test(p));
+  };
+  return routes().filter((r) => !NO_PAGE.includes(r) && !met(r));
+}
+
+// States of a page that come by presses.
+const STATES = {
+  "found, the watch runs": async (page, d, job) => {
+    await d.go(`/jobs/${job}/found`);
+    while (await page.locator(".caution button:visible").count()) await press(page, ".caution button:visible");
+    await d.go(`/jobs/${job}/found`);
+    await press(page, "[data-press=start]");
+  },
+  "found, a mark is typed": async (page) => press(page, "[data-press=mark]"),
+};
+
+async function faults(page, what) {
+  const bad = [];
+  for (const [width, size] of Object.entries(SIZES)) {
+    await page.setViewportSize(size);
+    const { out, next, primary } = await page.evaluate(layout, { least: PAPER.test(what) ? { ...LEAST, text: 0 } : LEAST });
+    if (next > 1 || (next === 1 && primary > 1 && !/found|prove/.test(what))) out.push(`${next} next keys and ${primary} primary ones`);
+    bad.push(...out.map((f) => `${what} at ${width}: ${f}`));
+  }
+  return bad;
+}
+
+async function all(t, lang) {
+  const d = await t.tablet({ width: 820, allow: [/status of 404/] }), { page, ctx } = d;
+  const paths = await everyPage(t, ctx), job = Number(/\/jobs\/(\d+)$/.exec(paths.find((p) => /^\/jobs\/\d+$/.test(p)))[1]);
+  t.equal(forgotten(paths), [], "pages that the crawl does not know");
+  await post(t.shop, ctx, "/me/lang", { lang, back: "/" });
+  const bad = [];
+  for (const path of paths) {
+    await page.setViewportSize(SIZES[820]);
+    await d.go(path);
+    bad.push(...(await faults(page, path)));
+  }
+  for (const [what, to] of Object.entries(STATES)) {
+    await page.setViewportSize(SIZES[820]);
+    await to(page, d, job);
+    bad.push(...(await faults(page, what)));
+  }
+  t.note(`${paths.length + Object.keys(STATES).length} pages at ${Object.keys(SIZES).join(", ")} px`);
+  if (bad.length) throw new Error(`${bad.length} faults:\n${bad.join("\n")}`);
+}
+
+export default {
+  "every page in English": (t) => all(t, "en"),
+  "every page in Spanish": (t) => all(t, "es"),
+};
