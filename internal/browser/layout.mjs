@@ -16,10 +16,10 @@ export function layout({ least }) {
     return `${e.tagName.toLowerCase()}${up ? `.${String(up.getAttribute("class")).split(" ")[0]}` : ""} "${text}"`;
   };
   const style = (e) => getComputedStyle(e);
-  const lines = (range) => { // of a range, the rows that its boxes stand on
-    const rows = [];
-    for (const r of range.getClientRects()) if (r.width > 0 && !rows.some((y) => Math.abs(y - r.bottom) < r.height / 2)) rows.push(r.bottom);
-    return rows.length;
+  const rows = (rects) => { // on how many rows boxes stand
+    const at = [];
+    for (const r of rects) if (r.width > 0 && !at.some((y) => Math.abs(y - r.bottom) < r.height / 2)) at.push(r.bottom);
+    return at.length;
   };
   const texts = (root) => {
     const found = [], walk = document.createTreeWalker(root, NodeFilter.SHOW_TEXT);
@@ -41,32 +41,41 @@ export function layout({ least }) {
   // Words broken in two, and columns too narrow to read.
   const range = document.createRange();
   for (const t of texts(document.body)) {
+    if (t.parentElement.closest("code")) continue;
     for (const m of t.textContent.matchAll(/[\p{L}\p{N}]{2,}/gu)) {
       range.setStart(t, m.index);
       range.setEnd(t, m.index + m[0].length);
-      if (lines(range) > 1) {
+      if (rows(range.getClientRects()) > 1) {
         say(t.parentElement, `the word ${m[0]} is broken`);
         break;
       }
     }
   }
-  const blocks = new Set(texts(document.body).filter((t) => !t.parentElement.closest("svg")).map((t) => {
+  const blocks = new Map(); // block → the boxes of its own words
+  for (const t of texts(document.body)) {
     let e = t.parentElement;
+    if (e.closest("svg")) continue;
     while (style(e).display === "inline") e = e.parentElement;
-    return e;
-  }));
-  for (const e of blocks) {
-    range.selectNodeContents(e);
-    const n = lines(range), long = e.innerText.replace(/\s+/g, " ").trim().length;
-    if (n >= 3 && long / n < least.column) say(e, `${long} characters on ${n} lines`);
+    range.selectNodeContents(t);
+    blocks.set(e, { text: `${blocks.get(e)?.text ?? ""}${t.textContent.replace(/\s+/g, " ")}`, rects: [...(blocks.get(e)?.rects ?? []), ...[...range.getClientRects()].filter((r) => r.width > 1)] });
+  }
+  for (const [e, { text, rects }] of blocks) {
+    const n = rows(rects);
+    if (n < 2) continue;
+    const s = style(e), room = e.getBoundingClientRect().width - parseFloat(s.paddingLeft) - parseFloat(s.paddingRight), letter = rects.reduce((sum, r) => sum + r.width, 0) / text.trim().length;
+    if (room / letter < least.column) say(e, `a column of ${Math.floor(room / letter)} characters on ${n} lines`);
   }
 
   // Cut sentences.
+  const pen = document.createElement("canvas").getContext("2d");
   for (const e of document.querySelectorAll("body *")) {
     if (!seen(e) || e.closest("svg") || e.matches("textarea, select, canvas, progress, script, style")) continue;
     const s = style(e);
     if (e.matches("input")) {
-      if (!["checkbox", "radio", "file", "hidden"].includes(e.type) && e.scrollWidth > e.clientWidth + 1) say(e, `the field shows ${e.clientWidth} px of ${e.scrollWidth}: ${e.value || e.placeholder}`);
+      pen.font = s.font;
+      const room = e.clientWidth - parseFloat(s.paddingLeft) - parseFloat(s.paddingRight), hint = pen.measureText(e.placeholder).width;
+      if (hint > room + 1) say(e, `${Math.round(room)} px for ${Math.round(hint)} px of "${e.placeholder}"`);
+      if ((e.inputMode || !e.value) && !["checkbox", "radio", "file", "hidden"].includes(e.type) && e.scrollWidth > e.clientWidth + 1) say(e, `the field shows ${e.clientWidth} px of ${e.scrollWidth}: ${e.value || e.placeholder}`);
       continue;
     }
     if (s.overflowX !== "visible" && e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 1) say(e, `${e.scrollWidth} px in a box of ${e.clientWidth}: cut, or scrolled sideways`);
@@ -104,7 +113,7 @@ export function layout({ least }) {
         say(e, `reaches out of ${name(p)}`);
         break;
       }
-      if (["absolute", "fixed"].includes(s.position)) break;
+      if (["absolute", "fixed", "sticky"].includes(s.position) || p.matches(".next")) break;
     }
   }
   const rects = keys.filter(({ e }) => !bars.some((b) => b.contains(e))).map(({ e, box }) => ({ e, box, r: box.getBoundingClientRect() }));
@@ -119,17 +128,16 @@ export function layout({ least }) {
   for (const { e, box } of keys) {
     if (bars.some((b) => b.contains(e))) continue;
     box.scrollIntoView({ block: "nearest", behavior: "instant" });
-    const r = box.getBoundingClientRect(), hit = document.elementFromPoint(r.left + r.width / 2, Math.min(r.bottom - 3, innerHeight - 1)), bar = hit && bars.find((b) => b.contains(hit));
+    const r = box.getBoundingClientRect(), hit = document.elementFromPoint(r.left + r.width / 2, r.height > innerHeight / 2 ? r.top + 10 : Math.min(r.bottom - 3, innerHeight - 1)), bar = hit && bars.find((b) => b.contains(hit));
     if (bar) say(e, `lies under ${name(bar)}`);
   }
   scrollTo(0, at);
 
   // Text on text.
   const boxes = [];
-  for (const e of blocks) {
-    if (bars.some((b) => b.contains(e)) || e.closest("svg")) continue;
-    range.selectNodeContents(e);
-    for (const r of range.getClientRects()) if (r.width > 2 && r.height > 2) boxes.push({ e, r: { left: r.left, right: r.right, top: r.top + r.height / 4, bottom: r.bottom - r.height / 4, height: r.height / 2 } }); // without the air of its line
+  for (const [e, { rects }] of blocks) {
+    if (bars.some((b) => b.contains(e))) continue;
+    for (const r of rects) if (r.height > 2) boxes.push({ e, r: { left: r.left, right: r.right, top: r.top + r.height / 4, bottom: r.bottom - r.height / 4 } }); // without the air of its line
   }
   for (const [i, a] of boxes.entries()) {
     for (const b of boxes.slice(i + 1)) {

@@ -18,7 +18,7 @@ function kindsOf(steps) {
  */
 export async function everyPage(t, ctx) {
   const shop = t.shop;
-  const job = await bookIn(shop, ctx, "PAGE-1"), closed = await bookIn(shop, ctx, "PAGE-2"), second = await bookIn(shop, ctx, "PAGE-1");
+  const job = await bookIn(shop, ctx, "PAGE-1"), closed = await bookIn(shop, ctx, "PAGE-2"), second = await bookIn(shop, ctx, "PAGE-1"), ready = await bookIn(shop, ctx, "PAGE-3");
   const add = (n, kind, body) => entry(shop, ctx, n, kind, body);
   await add(job, "noted", { text: "A note." });
   await add(job, "pressed", { hold: "as found", watch: "wa", press: "start", elapsed_ms: 0, stroke: "up", pressure: "160 bar" });
@@ -33,8 +33,10 @@ export async function everyPage(t, ctx) {
   await post(shop, ctx, `/jobs/${job}/prices`, { key: "page-price", text: "work", quantity: "1.5", each: "64" });
   const minded = /name="caution" value="([^"]*)"/.exec(await get(shop, ctx, `/jobs/${job}/found`))[1];
   await post(shop, ctx, `/jobs/${job}/mind`, { key: "page-mind", caution: plain(minded), back: `/jobs/${job}/found` });
-  await post(shop, ctx, `/jobs/${closed}/override`, { key: "page-over", reason: "Seen by eye (invented)." });
-  await add(closed, "handed", { to: "Ove Lindgaard", signature: "M120 80L124 82L300 200", note: "" });
+  for (const n of [closed, ready]) {
+    await post(shop, ctx, `/jobs/${n}/override`, { key: `page-over-${n}`, reason: "Seen by eye (invented)." });
+    await add(n, "handed", { to: "Ove Lindgaard", signature: "M120 80L124 82L300 200", note: "" });
+  }
   await post(shop, ctx, `/jobs/${closed}/close`, { key: "page-close", good: "yes" });
   const work = await get(shop, ctx, `/jobs/${job}/work`);
   const steps = [...work.matchAll(/href="(\/jobs\/\d+\/step\?id=[^"]*)"/g)].map((m) => plain(m[1]));
@@ -58,7 +60,7 @@ export async function everyPage(t, ctx) {
     "/", "/search", "/search?q=PAGE", "/search?q=nothing-like-this", "/jobs/new", "/jobs/new?serial=PAGE-1",
     j, `${j}/booked`, `${j}/found`, `${j}/prove`, `${j}/readings`, ...["still", "locked", "run", "drips", "sign"].map((k) => `${j}/readings?kind=${k}`), verdict, `${j}/findings`, `${j}/choose`, `${j}/work`,
     ...kindsOf(steps), `${j}/hand`, `${j}/history`, `${j}/tag`, `${j}/report`, `${j}/customer`,
-    `${j}/report?as=html`, `/jobs/${closed}`, `/jobs/${closed}/hand`, `/jobs/${closed}/found`, `/jobs/${closed}/customer`, `/jobs/${second}`,
+    `${j}/report?as=html`, `/jobs/${closed}`, `/jobs/${closed}/hand`, `/jobs/${closed}/found`, `/jobs/${closed}/customer`, `/jobs/${second}`, `/jobs/${ready}`, `/jobs/${ready}/hand`,
     "/jobs/2", "/jobs/2/found", "/jobs/3/found", "/jobs/3/work", `${j}/stack?name=throat`, `${j}/findings?part=rod`, pump, "/customers/1", "/me", "/door", "/door?person=1", "/let-in", "/offline", "/set-up", "/trust", "/devices/code", "/tokens", "/catalogue", ...new Set(items), `${j}/nothing-here`,
   ];
 }

@@ -58,19 +58,23 @@ func drawAll(t *testing.T, opts ...Option) map[string]picture {
 			out[fmt.Sprintf("map %s %d", name, i)] = picture{m.wide(), m.texts}
 			m = newLeakMap(p, r, imperial, narrowForm, opts...)
 			out[fmt.Sprintf("map narrow %s %d", name, i)] = picture{m.narrow(), m.texts}
+			m = newLeakMap(p, r, imperial, pageForm, opts...)
+			out[fmt.Sprintf("map page %s %d", name, i)] = picture{m.narrow(), m.texts}
 		}
 		for _, st := range p.Stacks {
 			a, err := p.StackUnder(st, 0, pump.Conditions{})
 			if err != nil {
 				t.Fatal(err)
 			}
-			for i, f := range []stackForm{wideStack, narrowStack} {
-				s, err := newStack(p, st.Name, &a, unit.Metric(), f, opts...)
-				if err != nil {
-					t.Fatal(err)
+			for i, f := range []stackForm{wideStack, narrowStack, pageStack} {
+				if f != pageStack { // which shows no analysis
+					s, err := newStack(p, st.Name, &a, unit.Metric(), f, opts...)
+					if err != nil {
+						t.Fatal(err)
+					}
+					out[fmt.Sprintf("stack %s %s %d", name, st.Name, i)] = picture{s.draw(), s.texts}
 				}
-				out[fmt.Sprintf("stack %s %s %d", name, st.Name, i)] = picture{s.draw(), s.texts}
-				s, err = newStack(p, st.Name, nil, imperial, f, opts...)
+				s, err := newStack(p, st.Name, nil, imperial, f, opts...)
 				if err != nil {
 					t.Fatal(err)
 				}

@@ -19,11 +19,14 @@ type form struct {
 	column                  float64 // least width of a column of labels
 	drop                    float64 // scale of the markers
 	gap                     float64 // between labels
+	list                    float64 // where the list of paths begins beside the section; 0: below it
 }
 
+// No text is smaller than 18 px where it is shown: a narrow picture on a telephone of 390 px, that of a page from 600 px.
 var (
 	wideForm   = form{wide: true, w: 1000, margin: 30, head: 40, share: 30, name: 20, text: 18, sign: 26, scale: 1, column: 250, drop: 1, gap: 18}
-	narrowForm = form{w: 360, margin: 16, head: 26, share: 24, name: 18, text: 16, sign: 17, scale: 0.86, column: 30, drop: 0.72, gap: 8}
+	narrowForm = form{w: 360, margin: 16, head: 26, share: 26, name: 20, text: 18.5, sign: 17, scale: 0.86, column: 32, drop: 0.72, gap: 8}
+	pageForm   = form{w: 650, margin: 12, head: 30, share: 28, name: 21, text: 19.5, sign: 20, scale: 0.9, column: 32, drop: 0.8, gap: 8, list: 308}
 )
 
 // suspect is the probability from which a path gets a large label.
@@ -120,12 +123,16 @@ func (m *leakMap) frame(top float64) {
 	if m.f.wide {
 		lead = 40
 	}
-	room := m.f.w - 2*(m.f.margin+m.f.column+lead)
-	if !m.f.wide {
-		room = m.f.w - 2*(m.f.column+lead)
+	w := m.f.w
+	if m.f.list > 0 {
+		w = m.f.list
+	}
+	room := w - 2*(m.f.column+lead)
+	if m.f.wide {
+		room -= 2 * m.f.margin
 	}
 	m.k = math.Min(m.f.scale, room/(left+right))
-	m.dx = m.f.w/2 + m.k*(left-right)/2
+	m.dx = w/2 + m.k*(left-right)/2
 	m.top, m.dy = top, top
 	m.left.edge, m.right.edge = m.dx-m.k*left-lead, m.dx+m.k*right+lead
 	m.left.gap, m.right.gap = m.f.gap, m.f.gap

@@ -6,12 +6,12 @@ import (
 	"github.com/evenstroke/evenstroke/unit"
 )
 
-// LeakMapBare is LeakMap without the verdict across its top, for a page that has the verdict beside it. Its title and its
-// description still say the verdict.
+// LeakMapBare is LeakMap without the verdict across its top, for a page of 600 px or more that has the verdict beside it: numbers at the
+// section, the words to the right of it. Its title and its description still say the verdict.
 func LeakMapBare(p *pump.Pump, r *hold.Result, sys unit.System, opts ...Option) string {
-	m := newLeakMap(p, r, sys, wideForm, opts...)
+	m := newLeakMap(p, r, sys, pageForm, opts...)
 	m.bare = true
-	return m.wide()
+	return m.narrow()
 }
 
 // LeakMapBareNarrow is LeakMapNarrow without the verdict across its top.

@@ -15,7 +15,7 @@ func TestBareLeakMap(t *testing.T) {
 		for _, word := range []string{hold.Holds, hold.DoesNotHold, hold.NotProven} {
 			r := result(p, word)
 			for form, draws := range map[string][2]string{
-				"wide":   {LeakMap(p, r, unit.Metric()), LeakMapBare(p, r, unit.Metric())},
+				"page":   {newLeakMap(p, r, unit.Metric(), pageForm).narrow(), LeakMapBare(p, r, unit.Metric())},
 				"narrow": {LeakMapNarrow(p, r, unit.Metric()), LeakMapBareNarrow(p, r, unit.Metric())},
 			} {
 				full, bare := draws[0], draws[1]

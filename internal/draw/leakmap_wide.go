@@ -20,7 +20,7 @@ func (m *leakMap) shareFont() font        { return font{"es-ink", m.f.share, tru
 func (m *leakMap) measure(width float64) {
 	for _, l := range m.labels {
 		f := m.nameFont(l)
-		l.name = f.wrap(said(l.path), width, 3)
+		l.name = f.wrap(said(l.path), width)
 		l.h = float64(len(l.name)) * m.f.name * 1.25
 		switch {
 		case l.big:
@@ -93,7 +93,7 @@ func (m *leakMap) legend(y float64) float64 {
 		if icon > 0 {
 			icon += 10
 		}
-		lines := f.wrap(m.t(s), limit-m.f.margin-icon, 6)
+		lines := f.wrap(m.t(s), limit-m.f.margin-icon)
 		if len(lines) == 0 {
 			return
 		}

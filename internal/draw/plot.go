@@ -59,7 +59,7 @@ type plotForm struct {
 
 var (
 	widePlot   = plotForm{w: 900, h: 360, margin: 26, head: 24, text: 18, left: 92, xTicks: 8, yTicks: 6}
-	narrowPlot = plotForm{w: 360, h: 250, margin: 12, head: 19, text: 16, left: 70, xTicks: 4, yTicks: 5}
+	narrowPlot = plotForm{w: 360, h: 250, margin: 12, head: 20, text: 18.5, left: 78, xTicks: 4, yTicks: 5}
 )
 
 // SVG draws the plot. Errors: *PlotError when a curve has no finite point, has X and Y of different lengths, or there are none
@@ -95,7 +95,7 @@ func (d *plotPicture) draw() string {
 	d.x = newScale(p.X, sys, f.xTicks, p.extent(func(s Series) []float64 { return s.X }))
 	d.y = newScale(p.Y, sys, f.yTicks, p.extent(func(s Series) []float64 { return s.Y }))
 	head := font{"es-ink", f.head, true}
-	y := d.lines(head, f.margin, f.margin+f.head*0.8, f.head*1.2, atStart, head.wrap(d.t(p.Title), f.w-2*f.margin, 3))
+	y := d.lines(head, f.margin, f.margin+f.head*0.8, f.head*1.2, atStart, head.wrap(d.t(p.Title), f.w-2*f.margin))
 	y = d.legend(y + 2)
 	if len(p.Marks) > 0 {
 		y += f.text * 1.3
@@ -188,7 +188,8 @@ func (d *plotPicture) legend(y float64) float64 {
 			x, y = d.f.margin, y+d.f.text*1.45
 		}
 		sign(x, y-d.f.text*0.3)
-		d.text(f, x+46, y, atStart, f.wrap(name, d.f.w-d.f.margin-x-46, 1)[0])
+		end := d.lines(f, x+46, y, d.f.text*1.3, atStart, f.wrap(name, d.f.w-d.f.margin-x-46))
+		y = math.Max(y, end-d.f.text*1.3)
 		x += w + 26
 	}
 	for i, s := range d.Series {

@@ -157,7 +157,7 @@ func heightOf(ls []*label) float64 {
 func (m *leakMap) join(b bundle) *cluster {
 	q := &cluster{labels: slices.Clone(b.labels), h: heightOf(b.labels)}
 	if b.labels[0].group >= 0 && m.f.wide {
-		q.words = m.captionFont().wrap(m.t(m.caption(b.labels)), m.width, 6)
+		q.words = m.captionFont().wrap(m.t(m.caption(b.labels)), m.width)
 		q.caption, q.gap = m.f.text*(0.35+1.25*float64(len(q.words))), 8
 		q.h += q.caption + q.gap*float64(len(b.labels)-1)
 	}

@@ -37,6 +37,15 @@ func StackNarrow(p *pump.Pump, name string, a *seal.Analysis, sys unit.System, o
 	return s.draw(), nil
 }
 
+// StackBare is Stack without an analysis, for a page of 600 px or more.
+func StackBare(p *pump.Pump, name string, sys unit.System, opts ...Option) (string, error) {
+	s, err := newStack(p, name, nil, sys, pageStack, opts...)
+	if err != nil {
+		return "", err
+	}
+	return s.draw(), nil
+}
+
 type stackForm struct {
 	wide                   bool
 	w, margin              float64
@@ -46,7 +55,8 @@ type stackForm struct {
 
 var (
 	wideStack   = stackForm{wide: true, w: 980, margin: 30, head: 28, name: 20, text: 18, ring: 110, pitch: 62}
-	narrowStack = stackForm{w: 360, margin: 14, head: 22, name: 17, text: 16, ring: 60, pitch: 66}
+	narrowStack = stackForm{w: 360, margin: 14, head: 22, name: 19, text: 18.5, ring: 60, pitch: 66}
+	pageStack   = stackForm{wide: true, w: stressLeft + 20, margin: 20, head: 28, name: 21, text: 20, ring: 110, pitch: 62}
 )
 
 type stackPicture struct {
@@ -94,10 +104,10 @@ func (s *stackPicture) draw() string {
 	f := s.f
 	y := f.margin + f.head*0.8
 	head := font{"es-ink", f.head, true}
-	y = s.lines(head, f.margin, y, f.head*1.2, atStart, head.wrap(s.t(s.st.Name+" stack"), f.w-2*f.margin, 2))
+	y = s.lines(head, f.margin, y, f.head*1.2, atStart, head.wrap(s.t(s.st.Name+" stack"), f.w-2*f.margin))
 	for _, t := range s.notes() {
 		sub := font{"es-quiet", f.text, false}
-		y = s.lines(sub, f.margin, y, f.text*1.35, atStart, sub.wrap(s.t(t), f.w-2*f.margin, 3))
+		y = s.lines(sub, f.margin, y, f.text*1.35, atStart, sub.wrap(s.t(t), f.w-2*f.margin))
 	}
 	thick := (s.st.Outer - s.st.Inner) / 2
 	s.k = math.Min(f.ring/thick, 1.3*f.pitch*float64(len(s.st.Rings))/s.st.Height())
@@ -194,7 +204,7 @@ func (s *stackPicture) away(y float64) float64 {
 func (s *stackPicture) side(y float64, t, class string) {
 	f := font{class, s.f.text, class == "es-ink"}
 	x := s.x1 + 40
-	s.lines(f, x, y+24, s.f.text*1.25, atStart, f.wrap(s.t(t), s.f.w-s.f.margin-x, 2))
+	s.lines(f, x, y+24, s.f.text*1.25, atStart, f.wrap(s.t(t), s.f.w-s.f.margin-x))
 }
 
 // walls draws the sliding surface and the housing with their break lines.
@@ -254,7 +264,7 @@ func (s *stackPicture) placeLabels() float64 {
 	col := column{edge: edge, gap: 6}
 	y := s.y1
 	for i, r := range s.st.Rings {
-		l := &label{n: i + 1, h: 30}
+		l := &label{n: i + 1, h: 33}
 		if f.wide {
 			s.fit(l, stressLeft-edge-64)
 		}
@@ -280,8 +290,8 @@ func (s *stackPicture) placeLabels() float64 {
 // fit breaks the words of a label into lines.
 func (s *stackPicture) fit(l *label, width float64) {
 	name, text := font{"es-ink", s.f.name, true}, font{"es-quiet", s.f.text, false}
-	l.name = name.wrap(said(s.st.Rings[l.n-1].Part), width, 2)
-	l.words = text.wrap(join(s.words(l.n-1), ", "), width, 4)
+	l.name = name.wrap(said(s.st.Rings[l.n-1].Part), width)
+	l.words = text.wrap(join(s.words(l.n-1), ", "), width)
 	l.h = float64(len(l.name))*s.f.name*1.2 + float64(len(l.words))*s.f.text*1.25
 }
 
@@ -339,8 +349,8 @@ func (s *stackPicture) words(k int) []said {
 
 // badge draws a number in a disc.
 func (c *canvas) badge(x, y float64, n int) {
-	c.circle("es-ink", x, y, 14)
-	c.text(font{"es-badge-ink", 16, true}, x, y+5.6, atMiddle, said(strconv.Itoa(n)))
+	c.circle("es-ink", x, y, 15)
+	c.text(font{"es-badge-ink", 19.5, true}, x, y+6.8, atMiddle, said(strconv.Itoa(n)))
 }
 
 // describe says in words what the picture shows, from the lowest ring to the highest.

@@ -3,7 +3,6 @@ package draw
 import (
 	"strings"
 	"unicode"
-	"unicode/utf8"
 )
 
 // advances holds the widths of the characters from space to tilde in hundredths of the font size, rounded up. They were measured
@@ -63,9 +62,8 @@ func (f font) width(s said) float64 {
 	return w * wSlack * f.size
 }
 
-// wrap breaks a text into lines no wider than w, between words where it can, and into at most most lines; what does not fit
-// ends in an ellipsis.
-func (f font) wrap(s said, w float64, most int) []said {
+// wrap breaks a text into lines no wider than w, between words where it can. No word is left out: a sentence that is cut says something else.
+func (f font) wrap(s said, w float64) []said {
 	var out []said
 	line := said("")
 	for _, word := range strings.FieldsFunc(string(s), func(r rune) bool { return unicode.IsSpace(r) && r != '\u00a0' || unicode.IsControl(r) }) {
@@ -83,19 +81,10 @@ func (f font) wrap(s said, w float64, most int) []said {
 	if line != "" {
 		out = append(out, line)
 	}
-	if len(out) > most {
-		out = out[:most]
-		last := out[most-1]
-		for last != "" && f.width(last+"…") > w {
-			_, n := utf8.DecodeLastRuneInString(string(last))
-			last = last[:len(last)-n]
-		}
-		out[most-1] = last + "…"
-	}
 	return out
 }
 
-// pieces cuts a word that is wider than a line.
+// pieces cuts a word that is wider than a line, after a hyphen where it has one.
 func (f font) pieces(word said, w float64) []said {
 	if f.width(word) <= w {
 		return []said{word}
@@ -104,7 +93,11 @@ func (f font) pieces(word said, w float64) []said {
 	part := said("")
 	for _, r := range word {
 		if part != "" && f.width(part+said(r)) > w {
-			out, part = append(out, part), ""
+			rest := said("")
+			if i := strings.LastIndexByte(string(part), '-'); i >= 0 {
+				part, rest = part[:i+1], part[i+1:]
+			}
+			out, part = append(out, part), rest
 		}
 		part += said(r)
 	}

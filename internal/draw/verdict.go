@@ -65,14 +65,14 @@ func (c *canvas) band(p *pump.Pump, r *hold.Result, sys unit.System, f form) flo
 	right, chance, beside := 0.0, said(""), []said(nil)
 	if r != nil && f.wide {
 		right, chance = 190, c.t(Chance(r.Verdict.Meets))
-		beside = body.wrap(c.t("chance that it meets its limit"), right-30, 3)
+		beside = body.wrap(c.t("chance that it meets its limit"), right-30)
 	}
 	x := f.margin + 2*f.sign + 22
 	room := f.w - x - f.margin - right
-	titles := head.wrap(title, room-math.Max(0, head.width(chance)+20-right), 2)
+	titles := head.wrap(title, room-math.Max(0, head.width(chance)+20-right))
 	var rest []said
 	for _, s := range lines {
-		rest = append(rest, body.wrap(s, room, 4)...)
+		rest = append(rest, body.wrap(s, room)...)
 	}
 	h := 22 + float64(len(titles))*f.head*1.15 + float64(len(rest))*f.text*1.42 + 14
 	top := 22 + f.head*0.82

@@ -107,16 +107,16 @@ func (w *workPicture) measure(s pump.Step, n int, width float64) tile {
 	t := tile{step: s, n: n, w: width}
 	room := w.room(s, width)
 	name, text := font{"es-ink", w.f.name, true}, font{"es-quiet", w.f.text, false}
-	t.title = name.wrap(w.t(s.Title), room, 9)
+	t.title = name.wrap(w.t(s.Title), room)
 	if s.Wait > 0 {
-		t.notes = append(t.notes, text.wrap(w.t("first wait "+w.minutes(s.Wait)), room, 2)...)
+		t.notes = append(t.notes, text.wrap(w.t("first wait "+w.minutes(s.Wait)), room)...)
 	}
 	if s.Kind == pump.StepSoak && s.Ready > s.Start+s.Minutes {
-		t.notes = append(t.notes, text.wrap(w.t("ready "+w.minutes(s.Ready-s.Start-s.Minutes)+" later"), room, 2)...)
+		t.notes = append(t.notes, text.wrap(w.t("ready "+w.minutes(s.Ready-s.Start-s.Minutes)+" later"), room)...)
 	}
 	lines := len(t.notes)
 	for _, c := range w.cautions(s, n) {
-		t.warns = append(t.warns, text.wrap(w.t(c), room-30, 12))
+		t.warns = append(t.warns, text.wrap(w.t(c), room-30))
 		lines += len(t.warns[len(t.warns)-1])
 	}
 	t.h = 34 + float64(len(t.title))*w.f.name*1.25 + float64(lines)*w.f.text*1.3 + 6*float64(len(t.warns))
@@ -125,7 +125,7 @@ func (w *workPicture) measure(s pump.Step, n int, width float64) tile {
 		least = 96
 	}
 	if s.Torque <= 0 && s.Lips != "" {
-		t.lips = w.lipsFont().wrap(w.t("lips "+s.Lips), w.f.side+10, 3)
+		t.lips = w.lipsFont().wrap(w.t("lips "+s.Lips), w.f.side+10)
 		least += w.f.text * 1.25 * float64(len(t.lips)-1)
 	}
 	t.h = math.Max(t.h, least)

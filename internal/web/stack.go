@@ -75,7 +75,7 @@ func (s *Server) viewStack(w http.ResponseWriter, r *http.Request, form *Form) e
 		}
 		d.Rings = append(d.Rings, row)
 	}
-	wide, err := draw.Stack(v.J.Model.Pump, name, nil, f.Units, draw.In(f.Told))
+	wide, err := draw.StackBare(v.J.Model.Pump, name, f.Units, draw.In(f.Told))
 	if err != nil {
 		return err
 	}

@@ -226,7 +226,7 @@ func (d *stepPage) picture() error {
 	if d.S.Stack == "" {
 		return nil
 	}
-	wide, err := draw.Stack(d.J.Model.Pump, d.S.Stack, nil, d.F.Units, draw.In(d.F.Told))
+	wide, err := draw.StackBare(d.J.Model.Pump, d.S.Stack, d.F.Units, draw.In(d.F.Told))
 	if err != nil {
 		return err
 	}
