@@ -64,6 +64,7 @@ var policy = map[string]string{
 	"bench/peers":              "num ode fluid leak pump stroke",
 
 	"internal/browser/cmd/shop": "internal/serve",
+	"internal/slowest":          "",
 }
 
 // impure packages of the standard library that a science package may not import: no clock, no files, no network.
