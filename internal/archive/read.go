@@ -19,6 +19,9 @@ func open(r io.ReaderAt, size int64) (members, error) {
 	if size > maxSize {
 		return nil, record.Faultf(record.TooLarge, "archive", fmt.Sprintf("%d MB", size>>20), fmt.Sprintf("at most %d MB", maxSize>>20), "")
 	}
+	if err := directory(r, size); err != nil {
+		return nil, err
+	}
 	z, err := zip.NewReader(r, size)
 	if err != nil {
 		return nil, &record.Fault{Code: record.Invalid, Where: "archive", Found: "a file that is no ZIP, or is cut off", Want: "an archive of a job", Mend: "send the whole file", Err: err}

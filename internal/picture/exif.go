@@ -9,10 +9,13 @@ import (
 type header struct {
 	orientation int // 1 to 8 as in Exif, 1 when nothing says so
 	progressive bool
+	samples     float64 // a pixel: 3 without subsampling, 1.5 of 4:2:0; 0 when it is not known
 }
 
 // Markers of a JPEG (ITU-T T.81 table B.1).
 const (
+	markerSOF0 = 0xc0
+	markerSOF1 = 0xc1
 	markerSOF2 = 0xc2
 	markerSOI  = 0xd8
 	markerEOI  = 0xd9
@@ -33,6 +36,9 @@ func look(data []byte) header {
 			p = p[1:]
 			continue
 		}
+		if marker == 0 { // no marker (ITU-T T.81 section B.1.1.2): the segments are over
+			break
+		}
 		if marker == markerSOS || marker == markerEOI {
 			break
 		}
@@ -42,8 +48,8 @@ func look(data []byte) header {
 		}
 		body := p[4 : 2+n]
 		switch marker {
-		case markerSOF2:
-			out.progressive = true
+		case markerSOF0, markerSOF1, markerSOF2:
+			out.progressive, out.samples = marker == markerSOF2, samples(body)
 		case markerAPP1:
 			if tiff, ok := bytes.CutPrefix(body, []byte("Exif\x00\x00")); ok && !seen {
 				out.orientation, seen = orientation(tiff), true
@@ -52,6 +58,22 @@ func look(data []byte) header {
 		p = p[2+n:]
 	}
 	return out
+}
+
+// samples is how many samples a frame has for a pixel, by the sampling factors of its components (ITU-T T.81 section B.2.2 and A.1.1).
+func samples(frame []byte) float64 {
+	if len(frame) < 6 || len(frame) < 6+3*int(frame[5]) {
+		return 0
+	}
+	sum, h, v := 0, 1, 1
+	for i := range int(frame[5]) {
+		ch, cv := int(frame[7+3*i]>>4), int(frame[7+3*i]&15)
+		if ch < 1 || ch > 4 || cv < 1 || cv > 4 {
+			return 0
+		}
+		sum, h, v = sum+ch*cv, max(h, ch), max(v, cv)
+	}
+	return float64(sum) / float64(h*v)
 }
 
 // Of TIFF 6.0: the tag of the orientation, and the type of a 16-bit number.

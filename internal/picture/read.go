@@ -11,6 +11,7 @@ import (
 	"image/jpeg"
 	_ "image/png" // registers the decoder
 	"io"
+	"runtime/debug"
 	"time"
 
 	_ "golang.org/x/image/webp" // registers the decoder
@@ -32,8 +33,16 @@ const (
 	thumbQuality = 75
 )
 
-// room is the memory for decoding at once, in bytes: a picture that needs more decodes alone. Waiting for it ends after waitMost.
-const room = 400 << 20
+// room is the memory for decoding at once, in bytes, and for one picture at most: the largest of 50 million pixels with four bytes each decodes
+// alone. Waiting for it ends after waitMost.
+const room = 272 << 20
+
+// spare is what the pictures that are kept take besides, and large from how much on what a picture took is given back before the next begins: the
+// garbage of several would be in memory at once.
+const (
+	spare = 16 << 20
+	large = 64 << 20
+)
 
 const waitMost = 20 * time.Second
 
@@ -75,15 +84,21 @@ func Read(r io.Reader, limit int64) (Picture, error) {
 		return Picture{}, &record.Fault{Code: record.TooMany, Where: "picture", Found: "many others at the same time", Mend: "try again in a moment", Err: err}
 	}
 	defer decoding.Release(need)
+	if need > large {
+		defer debug.FreeOSMemory()
+	}
+	return convert(data, about.orientation)
+}
+
+func convert(data []byte, orientation int) (Picture, error) {
 	m, err := decode(data)
 	if err != nil {
 		return Picture{}, err
 	}
-	return encode(m, about.orientation)
+	return encode(m, orientation)
 }
 
-// cost checks the size that the header of a picture states, and estimates what decoding takes: bytes of the decoded picture a
-// pixel, and of a progressive JPEG all its coefficients at 4 bytes.
+// cost checks the size that the header of a picture states, and gives the bytes that it takes to decode it and to make it smaller.
 func cost(data []byte, about header) (int64, error) {
 	c, err := config(data)
 	if err != nil {
@@ -96,18 +111,48 @@ func cost(data []byte, about header) (int64, error) {
 	if pixels > MaxPixels {
 		return 0, record.Faultf(record.TooLarge, "picture", fmt.Sprintf("%d × %d pixels", c.Width, c.Height), fmt.Sprintf("at most %d million pixels", MaxPixels/1_000_000), "take it with fewer pixels")
 	}
-	each := int64(4)
-	switch c.ColorModel {
+	each := perPixel(data, c.ColorModel, about)
+	need := int64(float64(pixels)*(each+1)) + spare // one more for the half of it (see shrink)
+	if need > room {
+		return 0, record.Faultf(record.TooLarge, "picture", fmt.Sprintf("%d × %d pixels that take %.0f bytes each", c.Width, c.Height, each),
+			fmt.Sprintf("at most %d million pixels of this kind", int64((room-spare)/(each+1))/1_000_000), "save it with 8 bits a colour, or with fewer pixels")
+	}
+	return need, nil
+}
+
+// perPixel is how many bytes the decoders of Go allocate for a pixel at most: the picture itself; of a progressive JPEG each coefficient at 4 bytes; of an
+// interlaced PNG the picture of each pass; of a lossless WebP a second buffer of the same size; of a JPEG in CMYK a copy.
+func perPixel(data []byte, m color.Model, about header) float64 {
+	each := 4.0
+	switch m {
+	case color.GrayModel:
+		each = 1
+	case color.Gray16Model:
+		each = 2
 	case color.RGBA64Model, color.NRGBA64Model:
 		each = 8
 	case color.YCbCrModel:
 		each = 3
+	case color.CMYKModel:
+		each = 8
+	}
+	if _, ok := m.(color.Palette); ok {
+		each = 1
+	}
+	switch {
+	case about.samples > 0 && m != color.CMYKModel:
+		each = about.samples
+	case bytes.HasPrefix(data, []byte("\x89PNG")) && len(data) > interlaceAt && data[interlaceAt] != 0, bytes.HasPrefix(data, []byte("RIFF")) && m == color.NRGBAModel:
+		each *= 2
 	}
 	if about.progressive {
-		each += 16
+		each += 4 * max(about.samples, 3)
 	}
-	return min(room, pixels*each+1), nil
+	return each
 }
+
+// interlaceAt is where the header of a PNG says whether it is interlaced (W3C PNG section 11.2.1, from memory: the last byte of IHDR).
+const interlaceAt = 28
 
 func config(data []byte) (c image.Config, err error) {
 	defer caught(&err)

@@ -90,10 +90,15 @@ func stripJPEG(data []byte) ([]byte, int) {
 	turn := 1
 	out := append([]byte(nil), data[:min(2, len(data))]...)
 	for i := 2; i+4 <= len(data); {
-		if data[i] != 0xFF {
-			return append(out, data[i:]...), turn
+		if data[i] != 0xFF { // between segments: readers pass over it
+			i++
+			continue
 		}
 		marker := data[i+1]
+		if marker == 0 { // no marker (section B.1.1.2), and no length behind it
+			i += 2
+			continue
+		}
 		if marker == 0xFF { // fill byte
 			i++
 			continue

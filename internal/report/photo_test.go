@@ -178,6 +178,8 @@ func FuzzPhoto(f *testing.F) {
 	f.Add(quarters())
 	f.Add(withExif(quarters(), binary.LittleEndian, 6))
 	f.Add([]byte{0xFF, 0xD8, 0xFF, 0xE1, 0, 8, 'E', 'x'})
+	f.Add(append([]byte{0xFF, 0xD8, 0xFF, 0}, quarters()[2:]...))
+	f.Add(append([]byte{0xFF, 0xD8, 7, 8, 9}, withExif(quarters(), binary.LittleEndian, 6)[2:]...))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		var v photoView
 		if err := v.read(data); err != nil {

@@ -43,6 +43,9 @@ const maxBody = 201 << 20
 // makes some 0.5 MB that is soon not needed any more: a third of the clean-ups of the default's 100 costs some 100 MB under load.
 const heapGrowth = 300
 
+// heapLimit is from how much memory on it is cleaned up sooner, whatever the growth: pictures make much that is soon not needed any more.
+const heapLimit = 768 << 20
+
 // workshop is all that serves one shop.
 type workshop struct {
 	cfg     Config
@@ -67,9 +70,7 @@ func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) 
 	if err := cfg.check(); err != nil {
 		return err
 	}
-	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(heapGrowth)
-	}
+	frugal()
 	runtime.GOMAXPROCS(runtime.GOMAXPROCS(0) + shop.Desks()) // an analysis stands back in a thread that takes no place of the others
 	w := &workshop{cfg: cfg, version: version, out: out, log: logger(cfg, logTo), metrics: newMetrics(), now: cfg.Now}
 	if w.now == nil {
@@ -89,6 +90,16 @@ func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) 
 	err = errors.Join(err, w.st.Close())
 	stopped(err)
 	return err
+}
+
+// frugal bounds the memory of the process, unless its environment does (GOGC, GOMEMLIMIT).
+func frugal() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(heapGrowth)
+	}
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(heapLimit)
+	}
 }
 
 func logger(cfg Config, to io.Writer) *slog.Logger {
