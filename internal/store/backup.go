@@ -84,15 +84,6 @@ func thereAlready(path string) error {
 	return record.Faultf(record.Conflict, path, "a file that is there already", "a new name", "name another file")
 }
 
-// tempFolder makes a folder beside the target, so that a rename does not cross disks. drop removes it with all that is in it.
-func tempFolder(dir string) (temp string, drop func() error, err error) {
-	temp, err = os.MkdirTemp(dir, ".evenstroke-")
-	if err != nil {
-		return "", nil, fileFault(dir, err)
-	}
-	return temp, func() error { return os.RemoveAll(temp) }, nil
-}
-
 // vacuumInto copies an SQLite store; it reads one snapshot and does not hold up the writer.
 func (s *Store) vacuumInto(ctx context.Context, path string) (err error) {
 	db, err := sql.Open("sqlite", fileURL(s.path)+"?mode=ro&_pragma=busy_timeout(10000)")
@@ -100,6 +91,9 @@ func (s *Store) vacuumInto(ctx context.Context, path string) (err error) {
 		return fmt.Errorf("store: %w", err)
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
+	if err := ownerOnly(path); err != nil { // made by SQLite, anybody could read it
+		return err
+	}
 	_, err = db.ExecContext(ctx, `VACUUM INTO $1`, path)
 	return s.fault("writing a backup", err)
 }

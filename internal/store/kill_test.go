@@ -31,7 +31,7 @@ func kills(t *testing.T) int {
 }
 
 // children are what this program does in place of its tests when the environment says so: a process of its own that a test kills.
-var children = map[string]func(where string) error{"EVENSTROKE_KILL_CHILD": writeOn, "EVENSTROKE_LOCK_CHILD": holdOn, "EVENSTROKE_RESTORE_CHILD": nil}
+var children = map[string]func(where string) error{"EVENSTROKE_KILL_CHILD": writeOn, "EVENSTROKE_LOCK_CHILD": holdOn, "EVENSTROKE_RESTORE_CHILD": copyOn}
 
 // TestMain makes of this program a child when it is told so.
 func TestMain(m *testing.M) {

@@ -5,8 +5,12 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
+
+	"modernc.org/sqlite"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 )
@@ -15,19 +19,131 @@ import (
 // A store that has a job is refused with code Conflict; people, devices and what else a new shop entered before its first job are
 // replaced. The backup may be of an earlier version; it is not changed. It is all or nothing, and the copy is verified.
 func Restore(ctx context.Context, file, where string) (err error) {
-	dir := os.TempDir()
+	dir, fresh := os.TempDir(), false
 	if !isAddress(where) { // a large store may not fit where temporary files are
-		dir = filepath.Dir(where)
-		if err := os.MkdirAll(dir, 0o700); err != nil {
-			return fileFault(dir, err)
+		if where, fresh, err = target(where); err != nil {
+			return err
 		}
+		dir = filepath.Dir(where)
 	}
 	temp, drop, err := tempFolder(dir)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, drop()) }()
-	from, err := openCopy(ctx, file, filepath.Join(temp, "copy.db"))
+	copied := filepath.Join(temp, "copy.db")
+	if err := bring(ctx, file, copied); err != nil {
+		return err
+	}
+	if fresh { // the copy is the store
+		return publish(copied, where)
+	}
+	return refill(ctx, copied, where)
+}
+
+// target makes the folder of an SQLite file ready and says whether the file is still to be made. One that another process keeps is
+// refused before any work is done.
+func target(where string) (abs string, fresh bool, err error) {
+	if abs, err = filepath.Abs(where); err != nil {
+		return "", false, fmt.Errorf("store: %s: %w", where, err)
+	}
+	if err := os.MkdirAll(filepath.Dir(abs), 0o700); err != nil {
+		return "", false, fileFault(abs, err)
+	}
+	if _, err := os.Lstat(abs); errors.Is(err, fs.ErrNotExist) {
+		return abs, true, nil
+	}
+	l, err := takeLock(abs, "restore", time.Now())
+	if err != nil {
+		return "", false, err
+	}
+	return abs, false, l.release()
+}
+
+// bring copies a backup page by page, brings the copy up to date and verifies it.
+func bring(ctx context.Context, file, path string) error {
+	abs, err := filepath.Abs(file)
+	if err != nil {
+		return fmt.Errorf("store: %s: %w", file, err)
+	}
+	info, err := os.Stat(abs)
+	if err != nil {
+		return &record.Fault{Code: record.NotFound, Where: abs, Found: "nothing that can be read", Want: "a backup", Mend: "name the file", Err: err}
+	}
+	if !info.Mode().IsRegular() || info.Size() == 0 {
+		return record.Faultf(record.Invalid, abs, "no file, or an empty one", "a backup", "name the file")
+	}
+	if err := sqliteOurs(abs); err != nil {
+		return err
+	}
+	if err := copyPages(ctx, abs, path); err != nil {
+		return err
+	}
+	if err := structure(ctx, path, abs); err != nil {
+		return err
+	}
+	s, err := Open(ctx, path, Options{})
+	if err != nil {
+		return err
+	}
+	if err := s.Close(); err != nil {
+		return err
+	}
+	return finish(ctx, path)
+}
+
+// copyPages copies an SQLite file as it is, with what its log holds: a copy that was built anew would not show every damage.
+func copyPages(ctx context.Context, from, to string) (err error) {
+	lite := &Store{engine: SQLite}
+	if err := ownerOnly(to); err != nil {
+		return err
+	}
+	db, err := sql.Open("sqlite", fileURL(from)+"?mode=ro&_pragma=busy_timeout(10000)")
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	conn, err := db.Conn(ctx)
+	if err != nil {
+		return lite.fault(from, err)
+	}
+	defer func() { err = errors.Join(err, conn.Close()) }()
+	return lite.fault(from, conn.Raw(func(driverConn any) error {
+		c, ok := driverConn.(interface {
+			NewBackup(string) (*sqlite.Backup, error)
+		})
+		if !ok {
+			return fmt.Errorf("store: a connection of type %T cannot copy pages", driverConn)
+		}
+		b, err := c.NewBackup(fileURL(to))
+		if err != nil {
+			return err
+		}
+		for more := true; more && err == nil; {
+			more, err = b.Step(-1)
+		}
+		return errors.Join(err, b.Finish())
+	}))
+}
+
+// structure lets SQLite look through the pages of a copy of the file called name: a damaged one is named before anything reads it. Its indexes
+// are checked when it is verified.
+func structure(ctx context.Context, path, name string) (err error) {
+	db, err := sql.Open("sqlite", fileURL(path)+"?mode=ro&_pragma=busy_timeout(10000)")
+	if err != nil {
+		return fmt.Errorf("store: %w", err)
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	r := &Report{}
+	if err := check100(ctx, db, "quick_check", r); err != nil {
+		return (&Store{engine: SQLite}).fault(name, err)
+	}
+	return r.Err()
+}
+
+// refill puts a verified copy into a store that is there.
+func refill(ctx context.Context, copied, where string) (err error) {
+	from, err := Open(ctx, copied, Options{})
 	if err != nil {
 		return err
 	}
@@ -50,56 +166,6 @@ func Restore(ctx context.Context, file, where string) (err error) {
 	r, err := to.Verify(ctx)
 	if err != nil {
 		return err
-	}
-	return r.Err()
-}
-
-// openCopy checks a backup and opens a copy of it, brought up to date.
-func openCopy(ctx context.Context, file, path string) (*Store, error) {
-	abs, err := filepath.Abs(file)
-	if err != nil {
-		return nil, fmt.Errorf("store: %s: %w", file, err)
-	}
-	info, err := os.Stat(abs)
-	if err != nil {
-		return nil, &record.Fault{Code: record.NotFound, Where: abs, Found: "nothing that can be read", Want: "a backup", Mend: "name the file", Err: err}
-	}
-	if !info.Mode().IsRegular() || info.Size() == 0 {
-		return nil, record.Faultf(record.Invalid, abs, "no file, or an empty one", "a backup", "name the file")
-	}
-	if err := sqliteOurs(abs); err != nil {
-		return nil, err
-	}
-	if err := soundFile(ctx, abs); err != nil {
-		return nil, err
-	}
-	if err := (&Store{engine: SQLite, path: abs}).vacuumInto(ctx, path); err != nil {
-		return nil, err
-	}
-	s, err := Open(ctx, path, Options{})
-	if err != nil {
-		return nil, err
-	}
-	r, err := s.Verify(ctx)
-	if err == nil {
-		err = r.Err()
-	}
-	if err != nil {
-		return nil, errors.Join(err, s.Close())
-	}
-	return s, nil
-}
-
-// soundFile lets SQLite check a file as it is.
-func soundFile(ctx context.Context, path string) (err error) {
-	db, err := sql.Open("sqlite", fileURL(path)+"?mode=ro&_pragma=busy_timeout(10000)")
-	if err != nil {
-		return fmt.Errorf("store: %w", err)
-	}
-	defer func() { err = errors.Join(err, db.Close()) }()
-	r := &Report{}
-	if err := integrity(ctx, db, r); err != nil {
-		return (&Store{engine: SQLite}).fault(path, err)
 	}
 	return r.Err()
 }

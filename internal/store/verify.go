@@ -124,7 +124,12 @@ func integrity(ctx context.Context, db *sql.DB, r *Report) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, cacheOf(context.WithoutCancel(ctx), conn, cacheKB)) }()
-	return each(ctx, conn, func(row scanner) error {
+	return check100(ctx, conn, "integrity_check", r)
+}
+
+// check100 runs one of SQLite's own checks and reports what it finds, at most a hundred lines.
+func check100(ctx context.Context, q querier, name string, r *Report) error {
+	return each(ctx, q, func(row scanner) error {
 		var line string
 		if err := row.Scan(&line); err != nil {
 			return err
@@ -133,7 +138,7 @@ func integrity(ctx context.Context, db *sql.DB, r *Report) (err error) {
 			r.wrong("the database file", "%s", line)
 		}
 		return nil
-	}, `PRAGMA integrity_check(100)`)
+	}, `PRAGMA `+name+`(100)`)
 }
 
 // cacheKB is how many kB of an SQLite file each connection keeps in memory, checkKB while the whole file is looked through.
