@@ -186,7 +186,7 @@ func (d *HoldPage) presses(h record.HoldStage) {
 	d.CanJudge = len(d.Presses) > 0
 }
 
-// last shows the last verdict of the hold, unless something came in after it.
+// last shows the last verdict of the hold, marked as old when something came in after it.
 func (d *HoldPage) last(h record.HoldStage) error {
 	l := d.J.Verdict(h)
 	if l == nil {
@@ -196,6 +196,7 @@ func (d *HoldPage) last(h record.HoldStage) error {
 	if err != nil {
 		return err
 	}
+	v.Old = !assess.Current(d.J.Job, h, d.J.Model.Pump)
 	d.Last = &v
 	return nil
 }
@@ -281,6 +282,7 @@ func (s *Server) viewVerdict(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
+		vv.Old = v.J.Verdict(l.Body.Hold).Entry.Seq == seq && !assess.Current(v.J.Job, l.Body.Hold, v.J.Model.Pump)
 		_, sheet, err := assess.Recall(l.Body)
 		if err != nil {
 			return err

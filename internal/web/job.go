@@ -230,6 +230,7 @@ type verdictView struct {
 	Checks            []checkView
 	Hold              record.HoldStage
 	Ignored           []string
+	Old               bool // readings came, or changed, after it: its word and its next check are of before
 }
 
 type needView struct {

@@ -1,0 +1,53 @@
+package web
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/evenstroke/evenstroke/internal/record"
+)
+
+// A reading that comes after a verdict makes it old: the page of the hold and that of the verdict say so, until a new one is given.
+func TestAnOldVerdictIsMarked(t *testing.T) {
+	b := newBench(t)
+	const mark = "data-old-verdict"
+	creep := `{"creep":"up","pressure":"150 bar","travel":"60 mm","time":"14.2 s"}`
+	b.held(t, record.AsFound, creep)
+	job, err := b.shop.Job(t.Context(), b.job)
+	if err != nil {
+		t.Fatal(err)
+	}
+	first := fmt.Sprintf("/jobs/1/verdict/%d", job.Verdict(record.AsFound).Entry.Seq)
+	for _, page := range []string{"/jobs/1/found", first} {
+		if strings.Contains(b.page(page), mark) {
+			t.Errorf("%s calls a verdict old that was just given", page)
+		}
+	}
+	b.add(t, &record.Read{Hold: record.AsFound, Reading: []byte(`{"drips":"throat packing","pressure":"150 bar","time":"60 s","drops":2}`)})
+	for _, page := range []string{"/jobs/1/found", first} {
+		if !strings.Contains(b.page(page), mark) {
+			t.Errorf("%s does not say that a reading came after the verdict", page)
+		}
+	}
+	b.held(t, record.AsFound, creep)
+	if strings.Contains(b.page("/jobs/1/found"), mark) {
+		t.Error("the page of the hold calls the new verdict old")
+	}
+}
+
+// What no time settles is asked for without one: a reading that stands refuted is taken again, not held for 0 s more.
+func TestNothingIsAskedForNoTime(t *testing.T) {
+	b := newBench(t)
+	for _, q := range []string{`{"still":"up","pressure":"160 bar","time":"120 s"}`, `{"still":"down","pressure":"160 bar","time":"120 s"}`,
+		`{"caught":"throat packing","pressure":"160 bar","time":"60 s","volume":"60 mL"}`} {
+		b.add(t, &record.Read{Hold: record.AsLeft, Reading: []byte(q)})
+	}
+	body := b.page("/jobs/1/look?hold=as+left")
+	if !strings.Contains(body, "take reading 3 again") {
+		t.Errorf("the page does not ask for the refuted reading: %s", firstLines(body))
+	}
+	if strings.Contains(body, `data-need-seconds="0"`) {
+		t.Error("the page asks for 0 s more")
+	}
+}
