@@ -109,6 +109,7 @@ It does not replace the maker's manual, local rules or trained hands: fluid unde
 	root.SetIn(a.in)
 	root.SetOut(a.out)
 	root.SetErr(a.err)
+	root.SetHelpFunc(a.help)
 	root.SetHelpCommand(helpCmd())
 	root.InitDefaultHelpCmd()
 	root.InitDefaultCompletionCmd()
@@ -137,6 +138,7 @@ func (a *app) versionCmd() *cobra.Command {
 }
 
 func (a *app) printJSON(v any) error {
+	a.out.exact = true
 	enc := json.NewEncoder(a.out)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)

@@ -63,7 +63,7 @@ func (a *app) runDemo(dir string) error {
 	j := &demoJob{dir: dir, p: p, chosen: demoChoice()}
 	if !a.json {
 		a.chapter("The demo workshop: coatings workshop of the Aldersay ferry yard. Everything in it is invented.")
-		fmt.Fprintf(a.out, "  On the bench: %s, serial %s. Complaint: creeps at the stall with the gun shut.\n", p.Name, demoSerial)
+		a.para("  ", "On the bench: %s, serial %s. Complaint: creeps at the stall with the gun shut.", p.Name, demoSerial)
 	}
 	for _, part := range []struct {
 		do   func(*demoJob) error
@@ -116,7 +116,7 @@ func writeDemoFiles(dir string) error {
 }
 
 func (a *app) chapter(title string) {
-	fmt.Fprintf(a.out, "\n%s\n%s\n", a.bold(title), strings.Repeat("─", 78))
+	fmt.Fprintf(a.out, "\n%s\n%s\n", a.bold(a.wrap(title, "")), strings.Repeat("─", min(a.width(), 78)))
 }
 
 // hold analyses one of the demo's hold sheets.
@@ -166,11 +166,11 @@ func (a *app) tellWork(j *demoJob) {
 		}
 		torque := ""
 		if s.Torque > 0 {
-			torque = a.sys.Show(s.Torque, unit.Torque)
+			torque = a.show(s.Torque, unit.Torque)
 		}
-		t.add(fmt.Sprint(i+1), s.Title, torque, map[string]string{"up": "∨ up", "down": "∧ down"}[s.Lips])
+		t.add(fmt.Sprint(i+1), s.Title, torque, lips(s.Lips))
 	}
-	t.print(a.out)
+	t.print(a.out, a.width())
 	fmt.Fprintln(a.out, "\n  the whole order: evenstroke work orrin-30 --all replace")
 }
 
@@ -237,7 +237,7 @@ func demoMove(j *demoJob) error {
 func (a *app) tellMove(j *demoJob) {
 	a.chapter("6  The same in the full model: 120 s at the stall")
 	for i, tr := range j.traces {
-		fmt.Fprintf(a.out, "  %-40s %d changeovers; mass balance closes to %.1e\n", j.moves[i]+":", len(tr.Changeovers), tr.MassError)
+		a.para("  ", "%s: %s; mass balance closes to %.1e", j.moves[i], count(len(tr.Changeovers), "changeover"), tr.MassError)
 	}
 }
 
@@ -256,9 +256,11 @@ func (a *app) demoReport(j *demoJob) (err error) {
 func (a *app) tellFiles(j *demoJob) {
 	a.chapter("Files")
 	fmt.Fprintf(a.out, "  %s\n", j.dir)
+	t := table{head: []string{"file", "what"}}
 	for _, f := range j.files {
-		fmt.Fprintf(a.out, "    %-28s %s\n", f[0], f[1])
+		t.add(f[0], f[1])
 	}
+	t.print(a.out, a.width())
 	fmt.Fprintf(a.out, "\n  Open the report: %s\n", filepath.Join(j.dir, "report.html"))
 	fmt.Fprintf(a.out, "\n  The same workshop in a browser, a tablet or a phone:\n    evenstroke serve --demo --data %s\n  then open the address it prints, http://%s\n", filepath.Join(j.dir, "workshop"), serve.Default().Listen)
 }

@@ -42,7 +42,7 @@ func (a *app) printDoubts(ds []doubtDoc, indent string) {
 		if d.Line > 0 {
 			where = fmt.Sprintf("line %d, %s: ", d.Line, d.Key)
 		}
-		fmt.Fprintln(a.out, a.red(wrap("✘ "+where+d.Text, indent, 100)))
+		fmt.Fprintln(a.out, a.red(a.wrap("✘ "+where+d.Text, indent)))
 		a.printRests(d.Figures, indent+"  ")
 	}
 }
@@ -60,7 +60,7 @@ func (a *app) printRests(fs []figureDoc, indent string) {
 		}
 	}
 	if len(reasons) > 0 {
-		fmt.Fprintln(a.out, wrap("rests on: "+strings.Join(reasons, "; "), indent, 100))
+		fmt.Fprintln(a.out, a.wrap("rests on: "+strings.Join(reasons, "; "), indent))
 	}
 }
 

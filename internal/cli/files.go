@@ -102,6 +102,7 @@ func (a *app) takesStdout(files ...written) (bool, error) {
 // writeFile writes a result into a file, or to the standard output.
 func (a *app) writeFile(name string, data []byte) error {
 	if name == stdout {
+		a.out.exact = true
 		_, err := a.out.Write(data)
 		return err
 	}

@@ -144,24 +144,24 @@ func (a *app) printHold(p *pump.Pump, r *hold.Result) {
 	}
 	v := r.Verdict
 	fmt.Fprintf(a.out, "%s, %s\n\n  %s\n", title, r.Stage, a.bold(verdictSign[v.Word]+" "+strings.ToUpper(v.Word)))
-	fmt.Fprintf(a.out, "  meets its limit with %s\n", percent(v.Meets))
+	fmt.Fprintln(a.out, "  chance that it meets its limit: "+draw.Chance(v.Meets))
 	for _, f := range draw.Findings(p, r, a.sys) {
-		fmt.Fprintln(a.out, wrap(f, "  ", 100))
+		fmt.Fprintln(a.out, a.wrap(f, "  "))
 	}
 	for _, n := range v.Need {
-		fmt.Fprintln(a.out, wrap("to settle it: "+n.Text, "  ", 100))
+		fmt.Fprintln(a.out, a.wrap("to settle it: "+n.Text, "  "))
 	}
 	fmt.Fprintln(a.out)
 	a.printSection(p, r)
 	a.printSets(r)
 	for _, g := range r.Groups {
-		fmt.Fprintln(a.out, wrap("these readings cannot tell apart: "+strings.Join(g, ", "), "  ", 100))
+		fmt.Fprintln(a.out, a.wrap("these readings cannot tell apart: "+strings.Join(g, ", "), "  "))
 	}
 	for _, d := range r.Doubts {
-		fmt.Fprintln(a.out, wrap("! "+d.Text, "  ", 100))
+		fmt.Fprintln(a.out, a.wrap("! "+d.Text, "  "))
 	}
 	a.printNext(r)
-	fmt.Fprintf(a.out, "\n  rests on: %s\n", strings.Join(r.Assumed, "; "))
+	fmt.Fprintln(a.out, "\n"+a.wrap("rests on: "+strings.Join(r.Assumed, "; "), "  "))
 }
 
 func (a *app) printSets(r *hold.Result) {
@@ -175,9 +175,9 @@ func (a *app) printSets(r *hold.Result) {
 		if name == "" {
 			name = "nothing"
 		}
-		t.add(name, percent(s.P))
+		t.add(name, draw.Chance(s.P))
 	}
-	t.print(a.out)
+	t.print(a.out, a.width())
 }
 
 func (a *app) printNext(r *hold.Result) {
@@ -185,19 +185,24 @@ func (a *app) printNext(r *hold.Result) {
 		return
 	}
 	c := r.Next[0]
-	fmt.Fprintf(a.out, "\n  %s\n%s\n", a.bold("NEXT CHECK"), wrap(c.Do, "  ", 100))
-	fmt.Fprintf(a.out, "  tells: %s  (about %.3g min, %.2f bit)\n", c.Settles, c.Minutes, c.Bits)
+	fmt.Fprintf(a.out, "\n  %s\n%s\n", a.bold("NEXT CHECK"), a.wrap(c.Do, "  "))
+	fmt.Fprintln(a.out, a.wrap(fmt.Sprintf("tells: %s (%s)", c.Settles, a.effort(c)), "  "))
 	for _, h := range c.Hazards {
-		fmt.Fprintln(a.out, wrap("⚠ "+h, "  ", 100))
+		fmt.Fprintln(a.out, a.wrap("⚠ "+h, "  "))
 	}
 	for i, c := range r.Next[1:] {
 		if i == 0 {
 			fmt.Fprintln(a.out, "\n  or:")
 		}
 		if i < 3 {
-			fmt.Fprintln(a.out, wrap(fmt.Sprintf("– %s (%.3g min, %.2f bit)", c.Do, c.Minutes, c.Bits), "  ", 100))
+			fmt.Fprintln(a.out, a.hang(fmt.Sprintf("%s (%s)", c.Do, a.effort(c)), "  – ", "    "))
 		}
 	}
+}
+
+// effort says what a check takes and how much it tells.
+func (a *app) effort(c hold.Check) string {
+	return fmt.Sprintf("about %s, %.2f\u00a0bit", draw.Short(60*c.Minutes, unit.Time, a.sys), c.Bits)
 }
 
 // printSection draws the pump from top to bottom with each leak path at its place, as text.
@@ -209,7 +214,15 @@ func (a *app) printSection(p *pump.Pump, r *hold.Result) {
 	level := levels(p)
 	paths := p.Map().Paths
 	sort.SliceStable(paths, func(i, j int) bool { return place(level, paths[i]) < place(level, paths[j]) })
-	fmt.Fprintf(a.out, "  %-22s %-14s %-12s %s\n", "leak map", "at fault", "", "flow at rated pressure, if at fault")
+	name := length("leak map") - 2
+	for _, q := range paths {
+		name = max(name, length(q.Name))
+	}
+	cells := min(max(a.width()-name-36, 0), 12) // what the other columns leave for the bars
+	row := func(first, bars, chance, flow string) {
+		fmt.Fprintln(a.out, strings.TrimRight(fmt.Sprintf("  %-*s  %-*s %-10s %s", name+2, first, cells, bars, chance, flow), " "))
+	}
+	row("leak map", "", "at fault", "flow at rated")
 	var last string
 	for _, q := range paths {
 		if at := boundary(level, q); at != last {
@@ -217,13 +230,13 @@ func (a *app) printSection(p *pump.Pump, r *hold.Result) {
 			last = at
 		}
 		s := share[q.Name]
-		flow := func(x float64) string { return a.sys.Show(x/60e6, unit.Flow) }
-		text := ""
-		if s.P >= 0.01 {
-			text = fmt.Sprintf("%s (%s to %s)", flow(s.Flow.Q50), flow(s.Flow.Q05), flow(s.Flow.Q95))
+		flow := ""
+		if draw.Suspect(s.P) {
+			flow = draw.FlowRange(r, s.Flow, a.sys)
 		}
-		fmt.Fprintf(a.out, "  │ %-20s %s %-6s %s\n", q.Name, bar(s.P, 12), percent(s.P), text)
+		row("│ "+q.Name, bar(s.P, cells), draw.Chance(s.P), flow)
 	}
+	fmt.Fprintln(a.out, a.wrap("flow: at rated pressure, if that path is at fault; nine in ten lie in the range", "  "))
 }
 
 // levels orders the nodes from the top of the pump to its bottom; what is outside the cylinder stands beside it.

@@ -69,6 +69,7 @@ func (a *app) holdLines(f holdFlags, pr *hold.Prior) error {
 			}
 		}
 	}()
+	a.out.exact = true
 	w := bufio.NewWriter(a.out)
 	var werr error
 	done := 0

@@ -28,6 +28,7 @@ func (a *app) schemaCmd() *cobra.Command {
 			if err != nil {
 				return badInput("schema %q: found no such schema; expected one of %s", args[0], strings.Join(schema.Names(), ", "))
 			}
+			a.out.exact = true
 			_, err = a.out.Write(data)
 			return err
 		},

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
 )
@@ -106,18 +107,21 @@ func (a *app) describePump(p *pump.Pump) sheetDoc {
 }
 
 func (a *app) printPump(p *pump.Pump, doc sheetDoc) {
-	fmt.Fprintf(a.out, "%s  %s, bore %s, rod %s, stroke %s, rated %s\n", a.bold(p.Name), doc.Drive,
-		a.sys.Show(p.Bore, unit.Length), a.sys.Show(p.Rod, unit.Length), a.sys.Show(p.Stroke, unit.Length), a.sys.Show(p.Limits.Rated, unit.Pressure))
+	fmt.Fprintln(a.out, a.hang(fmt.Sprintf("%s, bore %s, rod %s, stroke %s, rated %s", doc.Drive,
+		a.show(p.Bore, unit.Length), a.show(p.Rod, unit.Length), a.show(p.Stroke, unit.Length), a.show(p.Limits.Rated, unit.Pressure)), a.bold(p.Name)+"  ", "  "))
 	if p.Note != "" {
-		fmt.Fprintln(a.out, wrap(p.Note, "  ", 100))
+		fmt.Fprintln(a.out, a.wrap(p.Note, "  "))
 	}
-	fmt.Fprintf(a.out, "\n  delivers %s a cycle; a stroke may take %s at least at rated pressure, a leak of %s at most\n\n",
-		a.sys.Show(doc.CycleM3, unit.Volume), a.sys.Show(doc.StrokeMin, unit.Time), a.sys.Show(doc.LimitM3S, unit.Flow))
+	fmt.Fprintln(a.out)
+	a.para("  ", "delivers %s a cycle", a.show(doc.CycleM3, unit.Volume))
+	a.para("  ", "limit: at %s a stroke takes %s or more, which a leak of %s just meets", a.show(p.Limits.Rated, unit.Pressure), draw.Short(doc.StrokeMin, unit.Time, a.sys),
+		a.show(doc.LimitM3S, unit.Flow))
+	fmt.Fprintln(a.out)
 	t := table{head: []string{"leak path", "from", "to", "upstroke", "downstroke", "can be seen"}}
 	for _, q := range doc.Paths {
-		t.add(q.Name, q.From, q.To, mark(q.OnUp), mark(q.OnDown), mark(q.Seen))
+		t.add(q.Name, q.From, q.To, mark(q.OnUp, "leaks"), mark(q.OnDown, "leaks"), mark(q.Seen, "yes"))
 	}
-	t.print(a.out)
+	t.print(a.out, a.width())
 	if len(doc.Lips) > 0 {
 		fmt.Fprintln(a.out)
 		t := table{head: []string{"packing set", "lips open"}}
@@ -126,19 +130,19 @@ func (a *app) printPump(p *pump.Pump, doc sheetDoc) {
 				t.add(st.Name, l)
 			}
 		}
-		t.print(a.out)
+		t.print(a.out, a.width())
 	}
 	if len(doc.Doubts) > 0 {
 		fmt.Fprintf(a.out, "\n  %s can be read, and is doubted:\n", strings.TrimSpace(doc.File))
 		a.printDoubts(doc.Doubts, "  ")
 		return
 	}
-	fmt.Fprintf(a.out, "\n  %s is sound: %d parts, %d joints, %d packing sets\n", strings.TrimSpace(doc.File), len(p.Parts), len(p.Joints), len(p.Stacks))
+	fmt.Fprintf(a.out, "\n%s\n", a.wrap(fmt.Sprintf("%s is sound: %s, %s, %s", strings.TrimSpace(doc.File), count(len(p.Parts), "part"), count(len(p.Joints), "joint"), count(len(p.Stacks), "packing set")), "  "))
 }
 
-func mark(b bool) string {
+func mark(b bool, yes string) string {
 	if b {
-		return "leaks"
+		return yes
 	}
 	return "–"
 }

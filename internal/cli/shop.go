@@ -189,9 +189,9 @@ the words of the search, the pictures, and the database file itself. Exit code 1
 			if a.json {
 				return errors.Join(a.printJSON(describeVerify(r)), unsound(r))
 			}
-			fmt.Fprintf(a.out, "%d entries, %d jobs, %d values of the catalogue, %d links, %d photos\n", r.Entries, r.Jobs, r.Items, r.Links, r.Photos)
+			a.para("", "%d entries, %d jobs, %d values of the catalogue, %d links, %d photos", r.Entries, r.Jobs, r.Items, r.Links, r.Photos)
 			for _, p := range r.Problems {
-				fmt.Fprintf(a.out, "✘ %s: %s\n", p.Where, p.What)
+				a.para("", "✘ %s: %s", p.Where, p.What)
 			}
 			if r.Sound() {
 				fmt.Fprintln(a.out, "✔ all sound")

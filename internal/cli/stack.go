@@ -185,24 +185,21 @@ func describeStack(st pump.Stack, load float64, an seal.Analysis) stackDoc {
 
 func (a *app) printStack(d stackDoc) {
 	show := func(x float64) string { return a.rough(x, unit.Pressure) }
-	fmt.Fprintf(a.out, "%s  under %s: ", a.bold(d.Stack+" set"), a.rough(d.LoadN, unit.Force))
-	rated := a.sys.Show(d.PressurePa, unit.Pressure)
-	if d.Holds {
-		fmt.Fprintf(a.out, "holds %s, seals %s (%s)\n", rated, a.capacity(d.CapacityPa, d.Rating), d.State)
-	} else {
-		fmt.Fprintf(a.out, "does not hold %s, seals only %s (%s)\n", rated, a.capacity(d.CapacityPa, d.Rating), d.State)
+	says := "holds %s, seals %s (%s)"
+	if !d.Holds {
+		says = "does not hold %s, seals only %s (%s)"
 	}
+	fmt.Fprintln(a.out, a.hang(fmt.Sprintf("under %s: "+says, a.rough(d.LoadN, unit.Force), a.show(d.PressurePa, unit.Pressure), a.capacity(d.CapacityPa, d.Rating), d.State), a.bold(d.Stack+" set")+"  ", "  "))
 	t := table{head: []string{"ring, from the top", "kind", "lips", "axial", "contact", "less pressure", ""}}
 	for _, r := range d.Rings {
-		lips := map[string]string{"up": "∨ up", "down": "∧ down"}[r.Lips]
 		seals := ""
 		if r.Seals {
 			seals = "seals"
 		}
-		t.add(r.Part, r.Kind, lips, show(r.AxialPa), show(r.ContactPa), show(r.NetPa), seals)
+		t.add(r.Part, r.Kind, lips(r.Lips), show(r.AxialPa), show(r.ContactPa), show(r.NetPa), seals)
 	}
-	t.print(a.out)
-	fmt.Fprintf(a.out, "  drag: upstroke %s, downstroke %s\n", a.rough(d.DragUpN, unit.Force), a.rough(d.DragDownN, unit.Force))
+	t.print(a.out, a.width())
+	a.para("  ", "drag: upstroke %s, downstroke %s", a.rough(d.DragUpN, unit.Force), a.rough(d.DragDownN, unit.Force))
 	a.printDoubts(d.Doubts, "  ")
 	a.printBasis(d)
 	fmt.Fprintln(a.out)
@@ -217,7 +214,7 @@ func (a *app) printBasis(d stackDoc) {
 	var line []string
 	flush := func() {
 		if len(line) > 0 {
-			fmt.Fprintln(a.out, wrap("rests on: "+last+", "+strings.Join(line, "; "), "  ", 100))
+			fmt.Fprintln(a.out, a.wrap("rests on: "+last+", "+strings.Join(line, "; "), "  "))
 		}
 		line = nil
 	}
@@ -234,7 +231,7 @@ func (a *app) printBasis(d stackDoc) {
 	}
 	flush()
 	if d.Cold {
-		fmt.Fprintln(a.out, "  the temperature changes nothing here: only what is known of PTFE follows it")
+		a.para("  ", "the temperature changes nothing here: only what is known of PTFE follows it")
 	}
 }
 
@@ -248,5 +245,5 @@ func (a *app) capacity(si float64, rating bool) string {
 
 // rough prints a value whose constants are guesses: two digits.
 func (a *app) rough(si float64, d unit.Dim) string {
-	return unit.Format(si, d, a.sys.UnitFor(si, d), 2)
+	return draw.Short(si, d, a.sys)
 }

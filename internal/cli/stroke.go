@@ -346,20 +346,11 @@ func describeTrace(p *pump.Pump, f strokeFlags, set stroke.Setup, tr *stroke.Tra
 
 func (a *app) printTrace(f strokeFlags, p *pump.Pump, set stroke.Setup, tr *stroke.Trace) {
 	d := describeTrace(p, f, set, tr)
-	fmt.Fprintf(a.out, "%s  %s for %s: line from %s to %s\n", a.bold(p.Name), f.mode, a.sys.Show(set.Duration, unit.Time),
-		a.sys.Show(d.LineStartPa, unit.Pressure), a.sys.Show(d.LineEndPa, unit.Pressure))
+	line := a.sys.Apart(unit.Pressure, d.LineStartPa, d.LineEndPa)
+	fmt.Fprintln(a.out, a.hang(fmt.Sprintf("%s for %s: line from %s to %s", f.mode, draw.Short(set.Duration, unit.Time, a.sys), line[0], line[1]), a.bold(p.Name)+"  ", "  "))
 	if len(d.Strokes) > 0 {
-		t := table{head: []string{"stroke", "begins", "takes", "travel", "delivered", "lost", "line at its end"}}
-		for i, s := range d.Strokes {
-			if i == 12 {
-				t.add("…")
-				break
-			}
-			t.add(s.Dir, a.sys.Show(s.StartS, unit.Time), a.sys.Show(s.DurS, unit.Time), a.sys.Show(s.TravelM, unit.Length),
-				a.sys.Show(s.Delivered, unit.Volume), a.sys.Show(s.LostM3, unit.Volume), a.sys.Show(s.LinePa, unit.Pressure))
-		}
-		t.print(a.out)
-		fmt.Fprintf(a.out, "  %d strokes in all\n", len(d.Strokes))
+		a.strokeTable(d.Strokes).print(a.out, a.width())
+		fmt.Fprintf(a.out, "  %s in all\n", count(len(d.Strokes), "stroke"))
 	} else {
 		fmt.Fprintln(a.out, "  no changeover")
 	}
@@ -369,13 +360,47 @@ func (a *app) printTrace(f strokeFlags, p *pump.Pump, set stroke.Setup, tr *stro
 	}
 	sort.Strings(names)
 	for _, n := range names {
-		fmt.Fprintf(a.out, "  leaked at %s: %s\n", n, a.sys.Show(d.LeakedM3[n], unit.Volume))
+		fmt.Fprintf(a.out, "  leaked at %s: %s\n", n, a.show(d.LeakedM3[n], unit.Volume))
 	}
 	for _, file := range []string{f.csvFile, f.svg} {
 		if file != "" {
 			fmt.Fprintf(a.out, "  written: %s\n", file)
 		}
 	}
+}
+
+// mostRows is how many strokes the terminal lists.
+const mostRows = 12
+
+// strokeTable lists the strokes, each column in one unit.
+func (a *app) strokeTable(rows []strokeRow) *table {
+	shown := rows[:min(len(rows), mostRows)]
+	columns := []struct {
+		d  unit.Dim
+		of func(strokeRow) float64
+	}{
+		{unit.Time, func(s strokeRow) float64 { return s.StartS }}, {unit.Time, func(s strokeRow) float64 { return s.DurS }},
+		{unit.Length, func(s strokeRow) float64 { return s.TravelM }}, {unit.Volume, func(s strokeRow) float64 { return s.Delivered }},
+		{unit.Volume, func(s strokeRow) float64 { return s.LostM3 }}, {unit.Pressure, func(s strokeRow) float64 { return s.LinePa }},
+	}
+	cells := make([][]string, len(shown))
+	for i, s := range shown {
+		cells[i] = []string{s.Dir}
+	}
+	for _, c := range columns {
+		var values []float64
+		for _, s := range shown {
+			values = append(values, c.of(s))
+		}
+		for i, text := range a.column(c.d, values...) {
+			cells[i] = append(cells[i], text)
+		}
+	}
+	t := &table{head: []string{"stroke", "begins", "takes", "travel", "delivered", "lost", "line at its end"}, rows: cells}
+	if len(rows) > mostRows {
+		t.add("…")
+	}
+	return t
 }
 
 func (a *app) writeTrace(f strokeFlags, p *pump.Pump, tr *stroke.Trace) error {

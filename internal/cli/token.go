@@ -113,7 +113,7 @@ func (a *app) tokenListCmd() *cobra.Command {
 			for _, d := range docs {
 				t.add(strconv.FormatInt(d.ID, 10), d.Name, d.Person, d.Scope, d.State, d.Expires.Local().Format(time.DateOnly))
 			}
-			t.print(a.out)
+			t.print(a.out, a.width())
 			return nil
 		}),
 	}

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"github.com/evenstroke/evenstroke/bolt"
+	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/sheet"
 	"github.com/evenstroke/evenstroke/unit"
@@ -106,7 +107,7 @@ func (a *app) runTorque(f torqueFlags, args []string) error {
 	for _, d := range docs {
 		a.printTorque(d)
 	}
-	fmt.Fprintln(a.out, "  The maker's manual decides; clean and lubricate as it says, for friction decides the clamp.")
+	fmt.Fprintln(a.out, a.wrap("The maker's manual decides; clean and lubricate as it says, for friction decides the clamp.", "  "))
 	return a.strictly(doubts)
 }
 
@@ -242,24 +243,27 @@ func torqueRests(j pump.Joint, b bolt.Joint) []string {
 func (a *app) printTorque(d torqueDoc) {
 	tol := ""
 	if d.TolNM > 0 {
-		tol = " ± " + a.sys.Show(d.TolNM, unit.Torque)
+		tol = " ± " + a.show(d.TolNM, unit.Torque)
+	}
+	line := func(what, text string) {
+		fmt.Fprintln(a.out, a.hang(text, fmt.Sprintf("  %-20s ", what), strings.Repeat(" ", 23)))
 	}
 	fmt.Fprintf(a.out, "%s  %s\n", a.bold(d.Joint), d.Thread)
-	fmt.Fprintf(a.out, "  torque at the joint  %s%s\n", a.sys.Show(d.TorqueNM, unit.Torque), tol)
+	line("torque at the joint", a.show(d.TorqueNM, unit.Torque)+tol)
 	adapter := ""
 	if d.AdapterM > 0 {
-		adapter = "  (adapter of " + a.sys.Show(d.AdapterM, unit.Length) + ")"
+		adapter = " (adapter of " + a.show(d.AdapterM, unit.Length) + ")"
 	}
-	fmt.Fprintf(a.out, "  %s  %s%s\n", a.bold("set on the wrench   "), a.bold(a.sys.Show(d.SetNM, unit.Torque)), adapter)
-	fmt.Fprintf(a.out, "  clamp                %s (90 %% between %s and %s, friction class %s, tool ±%.0f %%)\n", a.rough(d.ClampN, unit.Force),
-		a.rough(d.Clamp05N, unit.Force), a.rough(d.Clamp95N, unit.Force), d.FrictionOf, 100*d.ToolShare)
+	line("set on the wrench", a.bold(a.show(d.SetNM, unit.Torque))+adapter)
+	line("clamp", fmt.Sprintf("%s (nine in ten within %s, friction class %s, tool ±%.0f\u00a0%%)", a.rough(d.ClampN, unit.Force),
+		draw.Range(d.Clamp05N, d.Clamp95N, unit.Force, a.sys), d.FrictionOf, 100*d.ToolShare))
 	if d.ThreadUse > 0 {
-		fmt.Fprintf(a.out, "  thread               up to %.0f %% of its proof strength, under rated pressure %.0f %%\n", 100*d.ThreadUse, 100*d.ThreadLoad)
+		line("thread", fmt.Sprintf("up to %.0f\u00a0%% of its proof strength, under rated pressure %.0f\u00a0%%", 100*d.ThreadUse, 100*d.ThreadLoad))
 	}
 	if d.Through != "" {
-		fmt.Fprintf(a.out, "  goes through         the %s set, which then seals %s\n", d.Through, a.capacity(d.SealsPa, d.Rating))
+		line("goes through", fmt.Sprintf("the %s set, which then seals %s", d.Through, a.capacity(d.SealsPa, d.Rating)))
 	}
-	fmt.Fprintln(a.out, wrap("rests on: "+strings.Join(d.RestsOn, "; "), "  ", 100))
+	fmt.Fprintln(a.out, a.wrap("rests on: "+strings.Join(d.RestsOn, "; "), "  "))
 	a.printDoubts(d.Doubts, "  ")
 	fmt.Fprintln(a.out)
 }

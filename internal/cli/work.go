@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
 )
@@ -158,31 +159,35 @@ func (a *app) describeSteps(steps []pump.Step) []stepDoc {
 
 func (a *app) printSteps(p *pump.Pump, steps []pump.Step, over *overrideDoc) {
 	last := steps[len(steps)-1]
-	fmt.Fprintf(a.out, "%s  %d steps, about %.0f min\n", a.bold("Order of work for "+p.Name), len(steps), last.Start+last.Minutes)
+	a.para("", "%s: %d steps, about %s", a.bold("Order of work for "+p.Name), len(steps), draw.Short(60*(last.Start+last.Minutes), unit.Time, a.sys))
 	if over != nil {
-		fmt.Fprintln(a.out, a.red(wrap(fmt.Sprintf("✘ goes through what would not stand it, by the word of %s: %s", over.By, over.Reason), "  ", 100)))
+		fmt.Fprintln(a.out, a.red(a.wrap(fmt.Sprintf("✘ goes through what would not stand it, by the word of %s: %s", over.By, over.Reason), "  ")))
 	}
 	for i, s := range steps {
 		if s.Wait > 0 {
-			fmt.Fprintf(a.out, "      wait %.0f min\n", s.Wait)
+			fmt.Fprintf(a.out, "      wait %s\n", draw.Short(60*s.Wait, unit.Time, a.sys))
 		}
 		title := s.Title
 		if s.Torque > 0 {
-			title += "  " + a.sys.Show(s.Torque, unit.Torque)
+			title += ": " + a.show(s.Torque, unit.Torque)
 		}
-		if s.Lips != "" {
-			title += "  lips " + map[string]string{"up": "∨ up", "down": "∧ down"}[s.Lips]
-		}
-		fmt.Fprintf(a.out, "%4d  %s\n", i+1, a.bold(title))
+		title = strings.Replace(title, "lips "+s.Lips, "lips "+lips(s.Lips), 1)
+		fmt.Fprintln(a.out, a.bold(a.hang(title, fmt.Sprintf("%4d  ", i+1), "      ")))
 		if text := s.Text(a.sys); text != "" {
-			fmt.Fprintln(a.out, wrap(text, "      ", 100))
+			fmt.Fprintln(a.out, a.wrap(text, "      "))
 		}
 		a.printDoubts(describeDoubts(s.Doubts, a.sys), "      ")
 		for _, c := range s.Cautions {
-			fmt.Fprintln(a.out, wrap("⚠ "+c, "      ", 100))
+			fmt.Fprintln(a.out, a.wrap("⚠ "+c, "      "))
 		}
 	}
-	fmt.Fprintln(a.out, "\n  The maker's manual, local rules and licensed practice come first.")
+	fmt.Fprintln(a.out)
+	a.para("  ", "The maker's manual, local rules and licensed practice come first.")
+}
+
+// lips draws the way lips open before its word.
+func lips(way string) string {
+	return map[string]string{"up": "∨\u00a0up", "down": "∧\u00a0down"}[way]
 }
 
 func (a *app) compareBuild(f workFlags, p *pump.Pump, chosen pump.Chosen) error {
@@ -230,12 +235,12 @@ func (a *app) printDepartures(deps []pump.Departure) {
 		fmt.Fprintln(a.out, "  The build keeps the order of work.")
 		return
 	}
-	fmt.Fprintf(a.out, "  %d departures from the order of work\n\n", len(deps))
+	fmt.Fprintf(a.out, "  %s from the order of work\n\n", count(len(deps), "departure"))
 	for i, d := range deps {
 		fmt.Fprintf(a.out, "%4d  %s\n", i+1, a.bold(string(d.Kind)))
 		text := strings.TrimPrefix(strings.TrimSpace(d.Text(a.sys)), string(d.Kind)+": ")
 		for _, line := range strings.Split(text, "\n") {
-			fmt.Fprintln(a.out, wrap(line, "      ", 100))
+			fmt.Fprintln(a.out, a.wrap(line, "      "))
 		}
 		a.printRests(describeFigures(d.Figures), "      ")
 	}

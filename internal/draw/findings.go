@@ -23,14 +23,14 @@ func Findings(p *pump.Pump, r *hold.Result, sys unit.System) []string {
 // limitText says what the pump has to meet.
 func limitText(p *pump.Pump, r *hold.Result, sys unit.System) string {
 	if l := r.Verdict.Lost; l != nil {
-		return "limit: it loses at most " + perMinute(l.Limit, sys) + " with the motor stopped, and starts again after " + short(l.Least, unit.Time, sys) + " at the earliest"
+		return "limit: it loses at most " + perMinute(l.Limit, sys) + " with the motor stopped, and starts again after " + Short(l.Least, unit.Time, sys) + " at the earliest"
 	}
-	return "limit: at " + sys.Show(p.Limits.Rated, unit.Pressure) + " a stroke takes " + short(p.Limits.StrokeTime, unit.Time, sys) + " or more"
+	return "limit: at " + sys.Show(p.Limits.Rated, unit.Pressure) + " a stroke takes " + Short(p.Limits.StrokeTime, unit.Time, sys) + " or more"
 }
 
 // perMinute writes a fall of pressure, in bar/min in a result.
 func perMinute(barMin float64, sys unit.System) string {
-	return short(barMin*1e5, unit.Pressure, sys) + " a minute"
+	return Short(barMin*1e5, unit.Pressure, sys) + " a minute"
 }
 
 // lostText says what a crank loses by the readings.
@@ -85,7 +85,7 @@ func markText(r *hold.Result, sys unit.System) string {
 	if shortest.AtLimit == 0 || shortest.Short() == 0 {
 		return ""
 	}
-	return "a leak at the limit would have moved the mark by " + short(shortest.AtLimit, unit.Length, sys) + " in " + short(shortest.Seconds, unit.Time, sys)
+	return "a leak at the limit would have moved the mark by " + Short(shortest.AtLimit, unit.Length, sys) + " in " + Short(shortest.Seconds, unit.Time, sys)
 }
 
 // heldText says how long it was held of what the pump sheet asks for.
@@ -100,9 +100,9 @@ func heldText(r *hold.Result, sys unit.System) string {
 		return ""
 	}
 	if least.Short() > 0 {
-		return "held for " + short(least.Seconds, unit.Time, sys) + " of the " + short(least.Asked, unit.Time, sys) + " that the pump sheet asks for"
+		return "held for " + Short(least.Seconds, unit.Time, sys) + " of the " + Short(least.Asked, unit.Time, sys) + " that the pump sheet asks for"
 	}
-	return "held for the " + short(least.Asked, unit.Time, sys) + " that the pump sheet asks for"
+	return "held for the " + Short(least.Asked, unit.Time, sys) + " that the pump sheet asks for"
 }
 
 // unlookedText names the paths out of the pump at which nobody looked.

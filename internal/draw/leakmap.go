@@ -32,6 +32,9 @@ var (
 // suspect is the probability from which a path gets a large label.
 const suspect = 0.05
 
+// Suspect says whether a path is so probably at fault that its flow is told.
+func Suspect(p float64) bool { return p >= suspect }
+
 // LeakMap draws the section of a pump with the chance and the flow of every leak path at its place, for a desk, for paper, or
 // as a picture of its own. r may be nil: then it shows where the pump can leak. Flows and pressures are in the units of sys.
 func LeakMap(p *pump.Pump, r *hold.Result, sys unit.System, opts ...Option) string {
@@ -70,7 +73,7 @@ func newLeakMap(p *pump.Pump, r *hold.Result, sys unit.System, f form, opts ...O
 			continue
 		}
 		if q, ok := m.share(d.path); ok {
-			l.share, l.big = m.t(Chance(q.P)), q.P >= suspect
+			l.share, l.big = m.t(Chance(q.P)), Suspect(q.P)
 			if l.big {
 				l.flow = said(FlowRange(r, q.Flow, sys))
 			}
@@ -146,7 +149,7 @@ func (m *leakMap) marker(l *label) {
 	r, class := 8.0, "es-drop-slight"
 	if q, ok := m.share(l.path); ok {
 		r = 6 + 15*math.Sqrt(within(q.P, 0, 1))
-		if q.P >= suspect {
+		if Suspect(q.P) {
 			class = "es-drop"
 		}
 	}

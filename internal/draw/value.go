@@ -66,8 +66,8 @@ func FlowRange(r *hold.Result, q hold.Quantiles, sys unit.System) string {
 	return rangeIn(q.Q05/mlPerMin, q.Q95/mlPerMin, unit.Flow, u)
 }
 
-// short writes a quantity with two digits, for what is round by nature, as the time of a wait.
-func short(si float64, d unit.Dim, sys unit.System) string {
+// Short writes a quantity with two digits, for what is round by nature, as the time of a wait.
+func Short(si float64, d unit.Dim, sys unit.System) string {
 	return firm(unit.Format(si, d, sys.UnitFor(si, d), 2))
 }
 

@@ -133,7 +133,7 @@ func (w *workPicture) measure(s pump.Step, n int, width float64) tile {
 }
 
 func (w *workPicture) minutes(m float64) string {
-	return short(60*m, unit.Time, w.sys)
+	return Short(60*m, unit.Time, w.sys)
 }
 
 func (w *workPicture) tile(t tile, x, y, h float64) {

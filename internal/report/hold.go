@@ -62,7 +62,7 @@ func newHold(doc Document, h Hold) (holdView, error) {
 	for _, n := range r.Verdict.Need {
 		v.Needs = append(v.Needs, doc.Say.t(n.Text))
 	}
-	v.checks(r.Next, doc.Words, doc.Say)
+	v.checks(r.Next, doc.Words, doc.Say, sys)
 	if h.Sheet == nil {
 		return v, nil
 	}
@@ -81,10 +81,10 @@ func newHold(doc Document, h Hold) (holdView, error) {
 }
 
 // checks lists the next checks. A hazard is said in full at the first check that has it, after that by the number of that check.
-func (v *holdView) checks(next []hold.Check, w Words, say Say) {
+func (v *holdView) checks(next []hold.Check, w Words, say Say, sys unit.System) {
 	said := map[string]int{}
 	for i, c := range next {
-		k := checkView{Do: say.t(c.Do), Settles: w.t("hold.settles", "what", say.t(c.Settles)), About: w.t("hold.about", "minutes", unit.Format(60*c.Minutes, unit.Time, "min", 2))}
+		k := checkView{Do: say.t(c.Do), Settles: w.t("hold.settles", "what", say.t(c.Settles)), About: w.t("hold.about", "minutes", draw.Short(60*c.Minutes, unit.Time, sys))}
 		var again []string
 		for _, h := range c.Hazards {
 			if n, ok := said[h]; !ok {

@@ -293,7 +293,7 @@ func (v *JobView) result(res *hold.Result) verdictView {
 		out.Doubts = append(out.Doubts, d.Text)
 	}
 	for _, k := range res.Next {
-		out.Checks = append(out.Checks, checkView{Do: k.Do, Settles: k.Settles, Minutes: f.Units.Show(60*k.Minutes, unit.Time), Hazards: k.Hazards})
+		out.Checks = append(out.Checks, checkView{Do: k.Do, Settles: k.Settles, Minutes: draw.Short(60*k.Minutes, unit.Time, f.Units), Hazards: k.Hazards})
 	}
 	return out
 }
