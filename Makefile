@@ -5,7 +5,12 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
 .PHONY: test needs race browser lint demo serve fuzz bench bench-peers bench-load kills blind validation pictures release
 
-test: needs vet race browser lint
+# The tests with the race detector, then the pages in a browser; at the end the ten slowest tests and how many passed.
+test: needs vet lint
+	EVENSTROKE_INSTALL=1 $(GO) run ./internal/slowest $(RACE) -- $(PAGES)
+
+RACE = -race -timeout 60m $$($(GO) list ./... | grep -v /internal/browser)
+PAGES = -count=1 -timeout 60m ./internal/browser/...
 
 # What the tests need beside Go: PostgreSQL, a browser, readers of PDF and QR. Installed from Debian's packages when missing and
 # when this is root; otherwise it says what is missing, and those tests say that they were left out.
@@ -18,11 +23,10 @@ vet:
 	$(GO) vet ./...
 
 race:
-	EVENSTROKE_INSTALL=1 $(GO) test -race -timeout 20m $$($(GO) list ./... | grep -v /internal/browser)
+	EVENSTROKE_INSTALL=1 $(GO) test $(RACE)
 
-# The pages in a real browser, on a clock of their own.
 browser:
-	EVENSTROKE_INSTALL=1 $(GO) test -count=1 -timeout 60m ./internal/browser/...
+	EVENSTROKE_INSTALL=1 $(GO) test $(PAGES)
 
 lint:
 	$(GO) run $(STATICCHECK) ./...

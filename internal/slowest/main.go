@@ -1,5 +1,5 @@
-// Command slowest runs `go test -json` with the arguments given, prints what the tests print as usual, and at the end how many passed and the
-// ten that took longest, with the time of each package. It ends with 1 when anything failed.
+// Command slowest runs `go test -json` with the arguments given, and again with those behind each "--". It prints what the tests print as usual, and at
+// the end the ten that took longest, the slowest packages and how many passed. It ends with 1 when anything failed.
 //
 // The time of a parallel test is that from its start to its end, waiting for its turn not counted, as the go command counts it.
 package main
@@ -73,8 +73,8 @@ func slowest(all []timed, n int) []timed {
 }
 
 // read passes the output of the tests on as they print it: of those that fail all, else only what packages say of themselves.
-func read(in io.Reader, out io.Writer) (*count, error) {
-	c, kept := &count{}, map[string]*strings.Builder{}
+func (c *count) read(in io.Reader, out io.Writer) error {
+	kept := map[string]*strings.Builder{}
 	lines := bufio.NewScanner(in)
 	lines.Buffer(nil, 16<<20)
 	for lines.Scan() {
@@ -104,7 +104,7 @@ func read(in io.Reader, out io.Writer) (*count, error) {
 			delete(kept, key)
 		}
 	}
-	return c, lines.Err()
+	return lines.Err()
 }
 
 func (c *count) print(out io.Writer) {
@@ -123,7 +123,8 @@ func (c *count) print(out io.Writer) {
 	fmt.Fprintf(out, "%s: %d passed, %d failed, %d left out\n", word, c.passed, c.failed, c.skipped)
 }
 
-func run(args []string) error {
+// run runs the tests once with these arguments and counts them.
+func (c *count) run(args []string) error {
 	cmd := exec.Command("go", append([]string{"test", "-json"}, args...)...)
 	cmd.Stderr = os.Stderr
 	out, err := cmd.StdoutPipe()
@@ -133,17 +134,35 @@ func run(args []string) error {
 	if err := cmd.Start(); err != nil {
 		return err
 	}
-	c, err := read(out, os.Stdout)
-	err = errors.Join(err, cmd.Wait())
-	if err != nil && c.failed == 0 {
-		c.failed = 1 // what could not be built, or was killed
+	before := c.failed
+	err = errors.Join(c.read(out, os.Stdout), cmd.Wait())
+	if err != nil && c.failed == before {
+		c.failed++ // what could not be built, or was killed
 	}
-	c.print(os.Stdout)
 	return err
 }
 
+// runs splits the arguments of several runs at "--".
+func runs(args []string) [][]string {
+	out := [][]string{nil}
+	for _, a := range args {
+		if a == "--" {
+			out = append(out, nil)
+			continue
+		}
+		out[len(out)-1] = append(out[len(out)-1], a)
+	}
+	return out
+}
+
 func main() {
-	if err := run(os.Args[1:]); err != nil {
+	var c count
+	var errs []error
+	for _, args := range runs(os.Args[1:]) {
+		errs = append(errs, c.run(args))
+	}
+	c.print(os.Stdout)
+	if err := errors.Join(errs...); err != nil {
 		fmt.Fprintln(os.Stderr, "slowest:", err)
 		os.Exit(1)
 	}

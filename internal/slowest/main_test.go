@@ -21,8 +21,8 @@ const stream = `{"Action":"start","Package":"p"}
 // What fails is printed, what passes is not; a test with parts is named by its parts; the last line counts.
 func TestRead(t *testing.T) {
 	var out strings.Builder
-	c, err := read(strings.NewReader(stream), &out)
-	if err != nil {
+	var c count
+	if err := c.read(strings.NewReader(stream), &out); err != nil {
 		t.Fatal(err)
 	}
 	c.print(&out)
@@ -33,5 +33,11 @@ func TestRead(t *testing.T) {
 	}
 	if strings.Contains(out.String(), "RUN") || strings.Contains(out.String(), "p TestA\n") {
 		t.Errorf("too much:\n%s", out.String())
+	}
+}
+
+func TestRuns(t *testing.T) {
+	if got := runs([]string{"-race", "./a", "--", "-count=1", "./b"}); len(got) != 2 || strings.Join(got[0], " ") != "-race ./a" || strings.Join(got[1], " ") != "-count=1 ./b" {
+		t.Errorf("%q", got)
 	}
 }
