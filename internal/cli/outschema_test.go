@@ -34,6 +34,7 @@ var outputs = []struct {
 	{"out-stack", "What `evenstroke stack --json` prints.", &[]stackDoc{}, "stack varn-40"},
 	{"out-work", "What `evenstroke work --json` prints: steps, or with --build departures.", &workDoc{}, "work tolsk-18 --all replace"},
 	{"out-stroke", "What `evenstroke stroke --json` prints.", &strokeDoc{}, "stroke orrin-30 --for '1 s'"},
+	{"out-new", "What `evenstroke new --json` prints: the file that was written, or its text.", &newDoc{}, "new prior"},
 	{"out-version", "What `evenstroke version --json` prints.", &versionDoc{}, "version"},
 	{"out-schema", "What `evenstroke schema --json` prints: the names of the schemas.", &[]string{}, "schema"},
 	{"out-backup", "What `evenstroke backup --json` prints.", &backupDoc{}, "backup copy.db"},
