@@ -174,11 +174,16 @@ func describeVerify(r *store.Report) verifyDoc {
 
 func (a *app) verifyCmd() *cobra.Command {
 	var f shopFlags
+	var against string
+	var expect []string
 	c := &cobra.Command{
 		Use:   "verify",
 		Short: "Read every record of a shop and check that nothing was changed or lost",
 		Long: `Reads every row: the digests and the chain of each job and each value of the catalogue, the chain of what was signed, the summaries,
-the words of the search, the pictures, and the database file itself. Exit code 1 when anything is wrong.`,
+the words of the search, the pictures, and the database file itself. Exit code 1 when anything is wrong.
+
+Somebody who may write the database can make all digests anew. With --against each entry of a backup must stand unchanged in the store; with
+--expect a digest that was kept elsewhere (as verify prints the head, at least its first 32 digits) must stand in it.`,
 		Example: "  evenstroke verify\n  evenstroke verify --json --data new-folder",
 		Args:    cobra.NoArgs,
 		RunE: f.onStore(func(ctx context.Context, st *store.Store, _ []string) error {
@@ -186,10 +191,18 @@ the words of the search, the pictures, and the database file itself. Exit code 1
 			if err != nil {
 				return err
 			}
+			if err := anchors(ctx, st, r, against, expect); err != nil {
+				return err
+			}
 			if a.json {
 				return errors.Join(a.printJSON(describeVerify(r)), unsound(r))
 			}
 			a.para("", "%d entries, %d jobs, %d values of the catalogue, %d links, %d photos", r.Entries, r.Jobs, r.Items, r.Links, r.Photos)
+			n, head, err := st.Head(ctx)
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "head of the chain: link %d, %s\n", n, head)
 			for _, p := range r.Problems {
 				a.para("", "✘ %s: %s", p.Where, p.What)
 			}
@@ -200,8 +213,28 @@ the words of the search, the pictures, and the database file itself. Exit code 1
 		}),
 	}
 	f.add(c)
+	c.Flags().StringVar(&against, "against", "", "a backup, each entry of which must stand unchanged")
+	c.Flags().StringArrayVar(&expect, "expect", nil, "a digest that was kept elsewhere and must stand (can be given again)")
 	c.Annotations = onShop
 	return c
+}
+
+// anchors compares the store with what was kept elsewhere.
+func anchors(ctx context.Context, st *store.Store, r *store.Report, against string, expect []string) error {
+	if against != "" {
+		if _, err := os.Stat(against); err != nil {
+			return badInput("verify: %s: found no such file; expected a backup", against)
+		}
+		if err := st.Against(ctx, against, r); err != nil {
+			return err
+		}
+	}
+	for _, text := range expect {
+		if err := st.Expect(ctx, text, r); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func unsound(r *store.Report) error {

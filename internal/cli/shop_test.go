@@ -111,6 +111,25 @@ func TestShopMistakes(t *testing.T) {
 	}
 }
 
+// What was kept elsewhere is compared, and what does not stand is told with exit code 1.
+func TestVerifyAgainstWhatWasKept(t *testing.T) {
+	demoShop(t)
+	runOK(t, "evenstroke backup copy.db")
+	out, _, code := runLine("evenstroke verify")
+	_, rest, ok := strings.Cut(out, "head of the chain: link ")
+	_, head, _ := strings.Cut(strings.SplitN(rest, "\n", 2)[0], ", ")
+	if code != 0 || !ok || len(head) != 64 {
+		t.Fatalf("exit %d, no head in %q", code, out)
+	}
+	runOK(t, "evenstroke verify --against copy.db --expect "+head)
+	other := strings.Repeat("0", 64)
+	for line, want := range map[string]int{"evenstroke verify --expect " + other: 1, "evenstroke verify --expect " + head[:31]: 2, "evenstroke verify --against nothing.db": 2} {
+		if out, errw, code := runLine(line); code != want || errw == "" {
+			t.Errorf("%s: exit %d, expected %d: %s%s", line, code, want, out, errw)
+		}
+	}
+}
+
 // splitArgs splits a line at spaces, with '…' as one word.
 func splitArgs(line string) []string {
 	var out []string
