@@ -129,6 +129,7 @@ func WorkOf(j *record.Job, p *pump.Pump, rebuild Rebuilds, now time.Time) (*Work
 	if err := w.depart(j, r, b, after); err != nil {
 		return nil, err
 	}
+	w.answers(j)
 	w.torques(p, b)
 	return w, nil
 }

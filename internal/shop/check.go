@@ -96,6 +96,9 @@ func (s *Shop) checkPump(j *Job, b record.Body) error {
 		if err != nil {
 			return err
 		}
+		if err := assess.CheckSound(j.Job, step, b); err != nil {
+			return err
+		}
 		return assess.CheckDid(p, step, b)
 	case *record.Soaking:
 		_, err := s.step(j, b.Step)

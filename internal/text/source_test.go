@@ -252,6 +252,7 @@ var exceptions = []struct{ where, text, why string }{
 	{"internal/shop/refs.go", ", or a ", "joins sorts of tools; the whole is there"},
 	{"hold/need.go", gap + "; still then: it holds", "joins two sentences, each of which is there"},
 	{"pump/plan_order.go", "turn over ", "the beginning of an ID"},
+	{"internal/assess/sound.go", "overload " + gap, "the point of an override, a code"},
 	{"pump/plan_steps.go", "rework " + gap, "the name of a group, never said"},
 	{"pump/plan_build.go", ",? ?lips? " + gap + ".*", "the end of a title, which is there as a whole"},
 	{"pump/demo.go", "", "the terminal names the demo pumps; pages list them"},

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/store"
 )
@@ -62,6 +63,9 @@ func (s *Server) viewHand(w http.ResponseWriter, r *http.Request, form *Form) er
 		d.Block = faultOf(err)
 	}
 	for _, o := range v.J.Overrides {
+		if !o.Body.Answers(record.PointProof) {
+			continue // it answers for a step of the work
+		}
 		d.Over = append(d.Over, departureView{Text: marked(o.Body.Reason, true), Reason: f.Person(o.Entry.By) + ", " + f.When(o.Entry.At)})
 	}
 	if h := v.J.Handed; h != nil {
@@ -134,6 +138,10 @@ func (s *Server) override(r *http.Request, f *Form) (string, error) {
 		return "", err
 	}
 	b := &record.Overrode{Reason: f.Text("reason")}
+	if step := f.Get("step"); step != "" {
+		b.Points = []string{assess.OverloadPoint(step)}
+		return s.add(r, f, b, "/step?id="+escape(step))
+	}
 	if l := j.Verdict(record.AsLeft); l != nil {
 		b.Verdict = l.Body.Word
 	}

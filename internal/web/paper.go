@@ -207,6 +207,9 @@ func (v *JobView) signOffs() (out []report.SignOff) {
 func (v *JobView) paperBill(d *report.Document) {
 	d.Prices, d.Total = v.priceLines()
 	for _, o := range v.J.Overrides {
+		if !o.Body.Answers(record.PointProof) {
+			continue // it answers for a step of the work
+		}
 		d.Overrides = append(d.Overrides, v.overrideWords(o))
 	}
 	d.Signature = v.signature()

@@ -53,6 +53,9 @@ func (s *Server) customerPaper(r *http.Request) (report.Customer, error) {
 	c.Planned = build.Done < build.Of
 	c.Prices, c.Total = v.priceLines()
 	for _, o := range v.J.Overrides {
+		if !o.Body.Answers(record.PointProof) {
+			continue // it answers for a step of the work
+		}
 		c.Overrides = append(c.Overrides, v.overrideWords(o))
 	}
 	c.Signature = v.signature()

@@ -121,6 +121,20 @@ func (f *Frame) departure(d pump.Departure) template.HTML {
 	return marked(text, ok)
 }
 
+// doubt says what a joint would not stand, in English as a whole when a part of it has no translation.
+func (f *Frame) doubt(d pump.Doubt) template.HTML {
+	ok, parts := true, [3]string{d.Found, d.Want, d.Fix}
+	for i, english := range parts {
+		said, known := f.Engine(english)
+		ok = ok && known
+		parts[i] = pump.Step{Detail: said, Quantities: d.Quantities}.Text(f.Units)
+	}
+	if !ok {
+		return marked(d.Text(f.Units), false)
+	}
+	return marked(f.T("step.doubt", parts[0], parts[1], parts[2]), true)
+}
+
 type torqueView struct {
 	Joint, Ask, Unit, Tol   string
 	Set, Adapter, Spanner   string
@@ -149,6 +163,9 @@ type stepPage struct {
 	Hold     string
 	Rings    []ringRow
 	Mine     departureView
+	Doubts   []template.HTML // what the joint, or what it presses, would not stand
+	Answered string          // who answers for it, and why
+	MayOver  bool
 }
 
 type ringRow struct{ Part, Lips string }
@@ -199,6 +216,13 @@ func (s *Server) viewStep(w http.ResponseWriter, r *http.Request, form *Form) er
 	}
 	if st.Wrench != nil {
 		d.Torque = v.torque(st.Wrench)
+	}
+	d.MayOver = f.May("overriding a verdict")
+	for _, q := range st.Doubts {
+		d.Doubts = append(d.Doubts, f.doubt(q))
+	}
+	if o := assess.Answer(v.J.Job, st.Step); o != nil {
+		d.Answered = f.T("step.answered", f.Person(o.Entry.By), f.When(o.Entry.At), o.Body.Reason)
 	}
 	if st.Kind == pump.StepHold {
 		d.Hold = jobPath(v.J.Number, "/prove")
