@@ -93,10 +93,15 @@ for (const name of wanted) {
   const tests = (await import(`./scenarios/${file}.mjs`)).default;
   for (const [sub, test] of Object.entries(tests)) if (!part || sub.startsWith(part)) queue.push([`${file}/${sub}`, test]);
 }
-const browser = await launch();
+let browser = await launch();
+/** alive gives the browser, a new one when the last died: a scenario that took it down must not fail the next. */
+const alive = async () => {
+  if (!browser.isConnected()) browser = await launch();
+  return browser;
+};
 try {
   const work = async () => {
-    for (let next; (next = queue.shift());) await one(...next, browser);
+    for (let next; (next = queue.shift());) await one(...next, await alive());
   };
   await Promise.all(Array.from({ length: AT_ONCE }, work));
 } finally {
