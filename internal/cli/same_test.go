@@ -100,8 +100,8 @@ func TestNothingIsWiderThanTheTerminal(t *testing.T) {
 	}
 }
 
-// oneWord says whether a line cannot be broken, or should not be: a path, a secret, an example to be copied.
+// oneWord says whether a line cannot be broken, or should not be: a path, a secret, a digest, an example to be copied.
 func oneWord(l string) bool {
 	l = strings.TrimSpace(l)
-	return !strings.Contains(l, " ") || strings.HasPrefix(l, "evenstroke ") || strings.HasPrefix(l, "echo ") || strings.Contains(l, "/001")
+	return regexp.MustCompile(`[0-9a-f]{64}$`).MatchString(l) || !strings.Contains(l, " ") || strings.HasPrefix(l, "evenstroke ") || strings.HasPrefix(l, "echo ") || strings.Contains(l, "/001")
 }
