@@ -120,7 +120,7 @@ func TestRawMarkup(t *testing.T) {
 	each(t, filepath.Join(root, "internal", "web", "pages"), ".html", func(path, text string) {
 		for _, m := range raw.FindAllStringSubmatch(text, -1) {
 			n++
-			if !regexp.MustCompile(`^(\$?[a-z]*\.)?(Wide|Narrow|QR)\s*$`).MatchString(strings.TrimSpace(m[1])) {
+			if !regexp.MustCompile(`^(\$?[a-z]*\.)?(Wide|Narrow|QR|TrustQR)\s*$`).MatchString(strings.TrimSpace(m[1])) {
 				t.Errorf("%s puts %q into the page as it is", path, m[1])
 			}
 		}

@@ -41,7 +41,7 @@ async function bookIn(t, d) {
   await press(page, page.locator(".mainnav").getByRole("link", { name: "Book in" }));
   await page.waitForSelector("#book");
   await page.fill("#book [name=serial]", SERIAL);
-  await page.selectOption("#book [name=model]", { label: "orrin-30" });
+  await page.selectOption("#book [name=model]", "0:orrin-30");
   await page.fill("#book [name=customer]", "Harbour painters");
   await page.fill("#book [name=complaint]", "Creeps at the stall (invented).");
   await page.fill("#book [name=hours]", "210");

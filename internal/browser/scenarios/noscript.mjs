@@ -12,7 +12,7 @@ export default {
     await send("form.pin .primary", `${t.shop.base}/`);
     await d.go("/jobs/new");
     await page.fill("#book [name=serial]", "PLAIN-1");
-    await page.selectOption("#book [name=model]", { label: "orrin-30" });
+    await page.selectOption("#book [name=model]", "0:orrin-30");
     await page.fill("#book [name=customer]", "Harbour painters");
     await page.fill("#book [name=complaint]", "Paint in the wet cup (invented).");
     await send(".next .primary", /\/jobs\/\d+\?done=booked/);
