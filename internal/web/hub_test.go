@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"log/slog"
 	"net/http"
 	"net/http/httptest"
 	"testing"
@@ -15,7 +14,12 @@ import (
 // makes room.
 func TestStreamsOfADevice(t *testing.T) {
 	y := newYard(t)
-	h := &hub{st: y.shop.Store(), log: slog.New(slog.DiscardHandler), ears: y.pages.hub.ears, open: y.pages.hub.open}
+	h := y.pages.hub // which looks at the store meanwhile
+	listening := func() int {
+		h.mu.Lock()
+		defer h.mu.Unlock()
+		return len(h.ears)
+	}
 	asks := func(who gate.Who) *http.Request {
 		return httptest.NewRequest(http.MethodGet, "/board/events", nil).WithContext(gate.With(context.Background(), who))
 	}
@@ -50,7 +54,7 @@ func TestStreamsOfADevice(t *testing.T) {
 	if took, _ := open(gate.Who{Person: 1, Device: 1}, 2); took != 1 {
 		t.Errorf("after one has ended %d can begin", took)
 	}
-	for d := int64(10); len(h.ears) < mostEars; d++ {
+	for d := int64(10); listening() < mostEars; d++ {
 		open(gate.Who{Device: d}, mostOfOne)
 	}
 	if took, _ := open(gate.Who{Device: 5}, 1); took != 0 {
