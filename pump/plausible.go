@@ -140,7 +140,7 @@ func (r *reader) sizeOf(q Part, w Wear) (float64, string) {
 
 // substances are words that tell a material.
 var substances = []string{"steel", "iron", "bronze", "brass", "copper", "alumin", "chrom", "titan", "nickel", "alloy", "carbide", "ceramic", "alumina", "zirconia", "nitride",
-	"stellite", "ptfe", "uhmwpe", "polyethylene", "polyurethane", "polyamide", "nylon", "acetal", "pom", "peek", "pvdf", "plastic", "rubber", "nbr", "fkm", "ffkm", "epdm", "leather", "fabric", "aramid",
+	"cobalt", "ptfe", "uhmwpe", "polyethylene", "polyurethane", "polyamide", "nylon", "acetal", "pom", "peek", "pvdf", "plastic", "rubber", "nbr", "fkm", "ffkm", "epdm", "leather", "fabric", "aramid",
 	"graphite", "felt", "fibre", "fiber", "glass"}
 
 // known says whether a word of a material tells a substance.
