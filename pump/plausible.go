@@ -139,7 +139,7 @@ func (r *reader) sizeOf(q Part, w Wear) (float64, string) {
 }
 
 // substances are words that tell a material.
-var substances = []string{"steel", "iron", "bronze", "brass", "copper", "alumin", "chrom", "titan", "nickel", "alloy", "carbide", "ceramic", "alumina", "zirconia", "nitride",
+var substances = []string{"steel", "iron", "bronze", "brass", "copper", "alumin", "chrom", "titanium", "nickel", "alloy", "carbide", "ceramic", "alumina", "zirconia", "nitride",
 	"cobalt", "ptfe", "uhmwpe", "polyethylene", "polyurethane", "polyamide", "nylon", "acetal", "pom", "peek", "pvdf", "plastic", "rubber", "nbr", "fkm", "ffkm", "epdm", "leather", "fabric", "aramid",
 	"graphite", "felt", "fibre", "fiber", "glass"}
 
