@@ -51,8 +51,10 @@ export class Clock {
     if (!scripts) return;
     await ctx.clock.install({ time: this.now });
     if (!flows) await ctx.clock.pauseAt(this.now);
+    await ctx.addInitScript(working);
     const open = new Map();
     this.#contexts.set(ctx, open);
+    ctx.on("page", (p) => p.on("download", () => p.evaluate(() => globalThis.stays()).catch(() => {})));
     ctx.on("request", (r) => endless(r) || open.set(r, r.url()));
     for (const over of ["requestfinished", "requestfailed"]) ctx.on(over, (r) => open.delete(r));
     ctx.on("page", (p) => p.on("close", () => open.forEach((_, r) => belongs(r, p) && open.delete(r))));
@@ -89,10 +91,11 @@ export class Clock {
     throw new Error(`looked ${tries} times, letting ${tries / 4} s pass, for: ${what}`);
   }
 
-  /** quiet waits until no page waits for an answer. */
+  /** quiet waits until no page waits for an answer, and nothing else goes on in any. */
   async quiet() {
     const waits = () => [...this.#contexts.values()].flatMap((open) => [...open.values()]);
-    await until(() => waits().length === 0, "the pages have their answers", BOUND / 50).catch((err) => {
+    const busy = async () => (await Promise.all([...this.#contexts.keys()].flatMap((ctx) => ctx.pages().map(works)))).some(Boolean);
+    await until(async () => waits().length === 0 && !(await busy()) && waits().length === 0, "the pages have their answers", BOUND / 50).catch((err) => {
       throw new Error(`${err.message}: ${[...new Set(waits())].join(", ")}`);
     });
   }
@@ -107,6 +110,43 @@ export class Clock {
     return this.#last;
   }
 }
+
+/**
+ * working runs in each page before its own scripts: globalThis.works() tells whether something goes on in it that no request shows. That is
+ * the way to the next page (the browser asks for it some time after the press or the script that leads there), and what the page keeps on
+ * the device before it sends anything.
+ */
+function working() {
+  let leaves = false, open = 0;
+  globalThis.navigation.addEventListener("navigate", (e) => {
+    if (!e.hashChange && e.downloadRequest === null && !e.destination.sameDocument) queueMicrotask(() => (leaves ||= !e.defaultPrevented));
+  });
+  const over = (target, ...events) => {
+    let done = false;
+    open++;
+    for (const e of events) target.addEventListener(e, () => done || (done = true, open--));
+    return target;
+  };
+  const { open: database } = IDBFactory.prototype, { transaction } = IDBDatabase.prototype, locks = globalThis.LockManager?.prototype;
+  IDBFactory.prototype.open = function (...args) {
+    return over(database.apply(this, args), "success", "error");
+  };
+  IDBDatabase.prototype.transaction = function (...args) {
+    return over(transaction.apply(this, args), "complete", "abort");
+  };
+  if (locks) { // on a page that came by https
+    const { request } = locks;
+    locks.request = function (...args) {
+      open++;
+      return request.apply(this, args).finally(() => open--);
+    };
+  }
+  globalThis.works = () => leaves || open > 0;
+  globalThis.stays = () => (leaves = false); // what came was a file
+}
+
+/** works asks a page whether something goes on in it; one that gives no answer is just going. */
+const works = (page) => page.evaluate(() => globalThis.works?.() ?? false).catch(() => !page.isClosed());
 
 /** endless says of a request that it has no end that can be waited for: a stream of events, and what a script was led to and does not follow. */
 const endless = (r) => /\/events(\?|$)/.test(r.url()) || (r.redirectedFrom() !== null && !r.isNavigationRequest());
