@@ -150,6 +150,9 @@ type Course struct {
 // Short is how much [s] is missing of the time that the pump sheet asks for.
 func (c Course) Short() float64 { return math.Max(0, c.Asked-c.Seconds) }
 
+// Courses lists what was held by the readings of a sheet, as Verdict.Courses does.
+func Courses(p *pump.Pump, s *Sheet) []Course { return (&bench{p: p, sheet: s}).courses() }
+
 // courses lists what was held: both strokes of a force-held pump, the locked rod of a crank.
 func (b *bench) courses() []Course {
 	asked := b.p.Limits.HoldFor

@@ -46,6 +46,15 @@ func (j Joint) tolerance() float64 {
 	return looseTolerance * j.Torque
 }
 
+// Within says whether a torque at the joint [N·m] is within the tolerance of the sheet, or within a tenth of the torque when the sheet gives
+// none (common practice, no published source).
+func (j Joint) Within(at float64) bool { return math.Abs(at-j.Torque) <= j.tolerance()*(1+1e-9) }
+
+// Band returns the least and the most torque at the joint [N·m] that Within allows.
+func (j Joint) Band() (least, most float64) {
+	return j.Torque - j.tolerance(), j.Torque + j.tolerance()
+}
+
 func (a *audit) torque(s Step, j Joint, d Done) {
 	dep := Departure{Step: s.ID, Joint: j.Name, Want: "{torque} ± {tolerance} at the joint", Why: s.Why,
 		Quantities: map[string]Quantity{"torque": {SI: j.Torque, Dim: unit.Torque}, "tolerance": {SI: j.tolerance(), Dim: unit.Torque}, "read": {SI: d.Torque, Dim: unit.Torque}}}
@@ -62,7 +71,7 @@ func (a *audit) torque(s Step, j Joint, d Done) {
 		return
 	}
 	a.unsound(s, j, at)
-	if math.Abs(at-j.Torque) > j.tolerance()*(1+1e-9) {
+	if !j.Within(at) {
 		dep.Kind, dep.Found = TorqueOff, "{read} on the wrench"
 		if math.Abs(at-d.Torque) > 1e-3*at {
 			dep.Found = "{read} on the wrench, which is {at} at the joint"

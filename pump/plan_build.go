@@ -154,8 +154,14 @@ func (p *Pump) nodeWords(node string) string {
 	return "the " + node
 }
 
+// TorqueID returns the ID of the step that torques a joint.
+func TorqueID(j Joint) string { return "torque " + j.Name }
+
+// TorqueTitle returns the title of the step that torques a joint.
+func TorqueTitle(j Joint) string { return "Torque the " + j.Name }
+
 func (pl *plan) torque(j Joint) {
-	s := pl.step(StepTorque, "torque "+j.Name, "Torque the "+j.Name, "Tighten in one even pull to {torque}")
+	s := pl.step(StepTorque, TorqueID(j), TorqueTitle(j), "Tighten in one even pull to {torque}")
 	s.Joint, s.Torque, s.Tol = j.Name, j.Torque, j.Tol
 	s.Doubts = pl.p.JointDoubts(j, 0, Conditions{})
 	s.Quantities = map[string]Quantity{"torque": {SI: j.Torque, Dim: unit.Torque}}

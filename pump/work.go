@@ -156,6 +156,53 @@ func (r reach) unstack(stack string) {
 	}
 }
 
+// TakenOut names the parts that a step of the strip takes out or sets free, by its ID; none for another step. What came out goes in again,
+// whatever is chosen: a packing whose nut was loosened counts as taken out.
+func (p *Pump) TakenOut(id string) []string {
+	verb, name, _ := strings.Cut(id, " ")
+	if verb == "take" {
+		verb, name, _ = strings.Cut(name, " ")
+	}
+	switch q, known := p.Part(name); {
+	case verb == "out" && known:
+		return []string{q.Name}
+	case verb == "unstack":
+		return p.ringsOf(name)
+	case verb == "open":
+		j, _ := p.Joint(name)
+		return p.freed(j)
+	}
+	return nil
+}
+
+// freed names what comes away with an open joint, save the rod, which stays where it is.
+func (p *Pump) freed(j Joint) []string {
+	var out []string
+	for _, h := range j.Holds {
+		if q, ok := p.Part(h); ok && q.Kind != KindRod {
+			out = append(out, h)
+		}
+	}
+	if len(out) > 0 || j.Name == "" {
+		return out
+	}
+	for _, h := range append(slices.Clone(j.Holds), j.Through) {
+		out = append(out, p.ringsOf(h)...)
+	}
+	return out
+}
+
+func (p *Pump) ringsOf(stack string) []string {
+	st, _ := p.Stack(stack)
+	var out []string
+	for _, r := range st.Rings {
+		if !slices.Contains(out, r.Part) {
+			out = append(out, r.Part)
+		}
+	}
+	return out
+}
+
 // present returns the steps that a choice needs, in the order of the plan.
 func (pl *plan) present(chosen Chosen) []int {
 	r := pl.reached(chosen)

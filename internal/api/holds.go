@@ -212,8 +212,8 @@ type Step struct {
 	N         int       `json:"n" doc:"1 for the first"`
 	ID        string    `json:"id"`
 	Kind      string    `json:"kind"`
-	Phase     string    `json:"phase" enum:"strip,measure,build,prove"`
-	State     string    `json:"state" enum:"todo,done,skipped,passed,missed,soaking,ready"`
+	Phase     string    `json:"phase" enum:"safe,strip,measure,build,prove"`
+	State     string    `json:"state" enum:"todo,done,off,named,skipped,passed,missed,soaking,ready" doc:"off is done otherwise than asked, as a torque outside its tolerance; named the same, answered for by somebody who may"`
 	Title     string    `json:"title"`
 	Detail    string    `json:"detail,omitempty" doc:"in metric units"`
 	Part      string    `json:"part,omitempty"`
@@ -238,10 +238,22 @@ type WorkOut struct {
 		Pump       string            `json:"pump"`
 		Chosen     map[string]string `json:"chosen" doc:"what becomes of each part"`
 		Next       string            `json:"next,omitempty" doc:"the step to do now"`
-		Do         string            `json:"do,omitempty" doc:"the one obvious next action of the job"`
+		Do         string            `json:"do,omitempty" doc:"the one obvious next action of the job, for the person who asks"`
+		Or         string            `json:"or,omitempty" doc:"what may be done as well"`
+		Case       string            `json:"case" doc:"the state of the job that asks for it"`
+		Early      bool              `json:"early,omitempty" doc:"nothing is chosen yet: the steps end with the measuring"`
+		Open       []Point           `json:"open" nullable:"false" doc:"what has to be answered before the job is closed as good"`
 		Steps      []Step            `json:"steps" nullable:"false"`
 		Departures []Departure       `json:"departures" nullable:"false" doc:"ways in which the build departs from the order of work"`
 	}
+}
+
+// Point is one thing that has to be answered before a job is closed as good.
+type Point struct {
+	ID   string `json:"id" doc:"by which an override answers for it"`
+	Code string `json:"code" enum:"proof,look,departure,unsigned,unread,worn,overdue,handed,bill"`
+	Seq  int64  `json:"seq,omitempty" doc:"the entry that raised it"`
+	By   int64  `json:"by,omitempty" doc:"seq of the entry that answers for it; 0 while it is open"`
 }
 
 // Departure is a way in which the build departs from the order of work.
@@ -270,7 +282,15 @@ func (a *API) work(ctx context.Context, in *JobIn) (*WorkOut, error) {
 	if w.Next != nil {
 		out.Body.Next = w.Next.ID
 	}
-	out.Body.Do = string(a.sh.Next(j, w).What)
+	next := a.sh.Next(j, w, at(ctx).who)
+	out.Body.Do, out.Body.Or, out.Body.Case, out.Body.Early, out.Body.Open = string(next.What), string(next.Or), string(next.Case), w.Early, []Point{}
+	for _, q := range assess.PointsOf(j.Job, j.Model.Pump, w) {
+		x := Point{ID: q.ID, Code: string(q.Code), Seq: q.Seq}
+		if q.By != nil {
+			x.By = q.By.Seq
+		}
+		out.Body.Open = append(out.Body.Open, x)
+	}
 	for i := range w.Steps {
 		out.Body.Steps = append(out.Body.Steps, step(&w.Steps[i]))
 	}

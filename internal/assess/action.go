@@ -1,7 +1,6 @@
 package assess
 
 import (
-	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/pump"
 )
@@ -11,105 +10,76 @@ type What string
 
 // The actions that a job may ask for next.
 const (
-	DoHold      What = "hold"            // read the pump as found
-	LookVerdict What = "look at verdict" // make it from new readings, or decide on what it says
-	DoChoose    What = "choose"          // what becomes of the parts
-	DoStep      What = "step"            // the step of the work
-	DoProve     What = "prove"           // read the pump as left
-	DoHandOver  What = "hand over"
-	DoClose     What = "close"
-	DoNothing   What = "" // the job is closed
+	DoHold     What = "hold"      // read the pump as found
+	DoJudge    What = "judge"     // make the verdict of what was read
+	DoAgain    What = "again"     // take a reading again that the others contradict
+	DoLonger   What = "longer"    // hold a stroke for so many seconds more
+	DoCheck    What = "check"     // the check that would settle most
+	DoStrip    What = "strip"     // isolate, relieve, open
+	DoReopen   What = "reopen"    // take a pump that was built back to be opened again
+	DoChoose   What = "choose"    // what becomes of the parts
+	DoStep     What = "step"      // the step of the work
+	DoRun      What = "run"       // the plain steps from this one on
+	DoProve    What = "prove"     // read the pump as left
+	DoAnswer   What = "answer"    // what is open before a job is closed
+	DoHandOver What = "hand over" //
+	DoBill     What = "bill"      // write the bill
+	DoClose    What = "close"     //
+	DoNothing  What = ""          // the job is closed
 )
 
 // Action is the one obvious next action of a job.
 type Action struct {
-	Stage  record.Stage
-	What   What
-	StepID string // of DoStep
+	Stage   record.Stage // where the action belongs, which is where the job stands
+	Case    Case         // the state of the job that asks for it
+	What    What
+	Or      What             // what may be done as well; "" when nothing
+	Hold    record.HoldStage // of what is read and judged
+	StepID  string           // of DoStep, and the first of DoRun
+	Steps   int              // of DoRun: how many
+	Reading int              // of DoAgain: 1 for the first reading of the verdict
+	Stroke  string           // of DoLonger: "up", "down", or "" for each of both
+	Seconds int              // of DoLonger
+	Path    string           // of DoCheck: the path to look at; "" when the check is that of the verdict
+	Open    int              // of DoAnswer: how many points
 }
 
-// Next is the next action of a job at the stage where it stands; w is its work, nil when it cannot be told. It never leaves a stage
-// by itself: where a stage is finished it names the action of the next one.
-//
-//	booked in, as found   hold until there is a reading, then look at the verdict; after "not proven yet" hold again
-//	strip                 choose when nothing is chosen; the steps up to the measuring; then choose
-//	choose                choose
-//	build                 the steps up to the proof, then prove
-//	prove                 the steps before the hold; prove; look at the verdict; then the rest of the steps, then hand over
-//	hand over             hand over, then close
-func Next(j *record.Job, p *pump.Pump, w *Work) Action {
-	a := Action{Stage: j.Stage}
-	switch j.Stage {
-	case record.StageBooked, record.StageFound:
-		a.What = afterHold(j, record.AsFound, p, DoHold)
-	case record.StageStrip:
-		a = a.step(w, PhaseMeasure, DoChoose)
-		if j.Chosen == nil {
-			a = Action{Stage: j.Stage, What: DoChoose}
-		}
-	case record.StageChoose:
+// Next is the next action of a job: the row of the table of cases for the state in which it is. w is its work; nil when it cannot be told,
+// and then what needs it is left out. bill says that the one who asks writes bills: the office bills first, the bench hands over first.
+func Next(j *record.Job, p *pump.Pump, w *Work, bill bool) Action {
+	f := factsOf(j, p, w, bill)
+	c := f.which()
+	row := rowOf(c)
+	return f.fill(Action{Stage: row.Stage, Case: c, What: row.Do, Or: row.Or})
+}
+
+// fill adds what an action is about.
+func (f *facts) fill(a Action) Action {
+	if a.Stage == "" {
+		a.Stage = f.j.Stage
+	}
+	switch a.What {
+	case DoHold, DoProve, DoJudge, DoAgain, DoLonger, DoCheck:
+		a.Hold = f.hold
+	}
+	switch a.Case {
+	case CaseFoundAgain, CaseLeftAgain:
+		a.Reading = f.read.reading
+	case CaseFoundLonger, CaseLeftLonger:
+		a.Stroke, a.Seconds = f.read.stroke, f.read.seconds
+	case CaseFoundCheck, CaseLeftCheck:
+		a.Path = f.read.path
+	case CaseAnswer:
+		a.Open = f.open
+	}
+	if a.What == DoStrip && f.next == nil { // nothing is suspected: what to open is a choice
 		a.What = DoChoose
-	case record.StageBuild:
-		if a = a.step(w, PhaseBuild, DoProve); j.Chosen == nil {
-			a = Action{Stage: j.Stage, What: DoChoose}
-		}
-	case record.StageProve:
-		a = prove(a, j, p, w)
-	case record.StageHand:
-		if a.What = DoHandOver; j.Handed != nil {
-			a.What = DoClose
+	}
+	if f.next != nil && (a.What == DoStep || a.What == DoStrip) {
+		a.StepID = f.next.ID
+		if run := f.w.Run(f.next.ID); a.What == DoStep && len(run) > 1 {
+			a.What, a.Steps = DoRun, len(run)
 		}
 	}
 	return a
-}
-
-// step is the next step of the work when it belongs to a phase up to last, else what comes then.
-func (a Action) step(w *Work, last Phase, then What) Action {
-	a.What = then
-	if w == nil || w.Next == nil {
-		return a
-	}
-	for _, ph := range Phases() {
-		if w.Next.Phase == ph {
-			a.What, a.StepID = DoStep, w.Next.ID
-		}
-		if ph == last {
-			break
-		}
-	}
-	// a soak belongs to the build, but it is laid down before the strip
-	if w.Next.Kind == pump.StepSoak && w.Next.State == Todo {
-		a.What, a.StepID = DoStep, w.Next.ID
-	}
-	return a
-}
-
-func prove(a Action, j *record.Job, p *pump.Pump, w *Work) Action {
-	if w != nil && w.Next != nil && w.Next.Kind != pump.StepHold && !w.heldSince() {
-		return a.step(w, PhaseProve, DoProve)
-	}
-	v := j.Verdict(record.AsLeft)
-	if v != nil && v.Body.Word == hold.Holds && Current(j, record.AsLeft, p) {
-		return a.step(w, PhaseProve, DoHandOver)
-	}
-	a.What = afterHold(j, record.AsLeft, p, DoProve)
-	return a
-}
-
-// heldSince says that the hold of the work is signed.
-func (w *Work) heldSince() bool {
-	s := w.Step("hold")
-	return s != nil && s.State.Settled()
-}
-
-// afterHold is what to do with a hold: more readings, or the verdict.
-func afterHold(j *record.Job, h record.HoldStage, p *pump.Pump, more What) What {
-	d, err := SheetOf(j, h, p, nil)
-	if err == nil && len(d.Sheet.Readings) == 0 {
-		return more
-	}
-	if v := j.Verdict(h); v != nil && v.Body.Word == hold.NotProven && err == nil && d.Current(v.Body) {
-		return more
-	}
-	return LookVerdict
 }

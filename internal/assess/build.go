@@ -80,8 +80,9 @@ func readStacked(name string, b *record.Stacked) (pump.Built, error) {
 	return build.Stacks[0], nil
 }
 
-// BuildOf is the build as it was recorded: steps in the order in which they were signed, stacks as they were built last. A step
-// that was left out on purpose is not in it. A soak without its time has the time from its start to its signature.
+// BuildOf is the build as it was recorded since the pump was last taken back to be opened: steps in the order in which they were signed,
+// stacks as they were built last, the hold as its readings have it. A step that was left out on purpose is not in it. A soak without its
+// time has the time from its start to its signature.
 //
 // Errors: *record.Fault of code Invalid for a quantity that cannot be read.
 func BuildOf(j *record.Job, p *pump.Pump) (pump.Build, error) {
@@ -96,9 +97,13 @@ func BuildOf(j *record.Job, p *pump.Pump) (pump.Build, error) {
 func buildOf(j *record.Job, p *pump.Pump) (pump.Build, []Ignored) {
 	m := &maker{}
 	b := pump.Build{File: fmt.Sprintf("job %d", j.Number), Pump: p.Name}
+	kept, held := KeptOf(j, p)
 	for _, l := range j.Done {
-		if l.Body.Skipped {
+		if l.Body.Skipped || l.First.Seq < j.Round {
 			continue
+		}
+		if held && l.First.Seq > kept.Seq {
+			b.Done, held = append(b.Done, kept.done()), false
 		}
 		d, err := readDid(p.Name, l.Body)
 		if err != nil {
@@ -109,7 +114,13 @@ func buildOf(j *record.Job, p *pump.Pump) (pump.Build, []Ignored) {
 		}
 		b.Done = append(b.Done, d)
 	}
+	if held {
+		b.Done = append(b.Done, kept.done())
+	}
 	for _, l := range j.Stacks {
+		if l.First.Seq < j.Round {
+			continue
+		}
 		s, err := readStacked(p.Name, l.Body)
 		if _, known := p.Stack(l.Body.Stack); err == nil && !known {
 			err = record.Faultf(record.Invalid, "stack", fmt.Sprintf("%.60q", l.Body.Stack), "a stack of this pump", "")

@@ -161,7 +161,7 @@ func (m *maker) broken(seq int64, err error) {
 // typedReadings takes over the readings that were typed.
 func (m *maker) typedReadings(j *record.Job, h record.HoldStage) {
 	for _, l := range j.Readings {
-		if l.Body.Hold != h {
+		if l.Body.Hold != h || l.First.Seq < j.From(h) {
 			continue
 		}
 		raw, _, err := m.readOne(l.Body.Reading)

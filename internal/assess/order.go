@@ -37,7 +37,7 @@ func (w *Work) overtaken(after [][]bool) {
 		s := &w.Steps[i]
 		if s.State == Todo {
 			for b := range w.Steps {
-				if after[i][b] && w.Steps[b].State == Done {
+				if after[i][b] && w.Steps[b].State.Happened() {
 					s.State = Missed
 				}
 			}
@@ -52,7 +52,7 @@ func (w *Work) overtaken(after [][]bool) {
 	}
 	for i := range w.Steps {
 		for _, id := range w.Steps[i].After {
-			if !state[id].Settled() {
+			if !state[id].Settled() && state[id] != Off {
 				w.Steps[i].Blocked = append(w.Steps[i].Blocked, id)
 			}
 		}
@@ -80,11 +80,12 @@ func (w *Work) Step(id string) *Step {
 }
 
 // next is the first step of the order that can be done now. A soak that was started is left alone until the next step waits for
-// it alone, or nothing else can be done: the one that is ready first.
-func (w *Work) next() *Step {
+// it alone, or nothing else can be done: the one that is ready first. What was done otherwise than asked is done again as long as nothing
+// was built on it; after that it is open until the job is closed.
+func (w *Work) next(after [][]bool) *Step {
 	for i := range w.Steps {
 		s := &w.Steps[i]
-		if s.State.Settled() || s.State == Soaking || s.State == Ready {
+		if s.State.Settled() || s.State == Soaking || s.State == Ready || s.State == Off && w.followed(s, after) {
 			continue
 		}
 		if len(s.Blocked) == 0 {
@@ -129,7 +130,7 @@ func (w *Work) depart(j *record.Job, r *pump.Rebuild, b pump.Build, after [][]bo
 	if err != nil {
 		return &record.Fault{Code: record.Invalid, Where: "the build", Found: err.Error(), Want: "a build of this pump", Err: err}
 	}
-	over := j.Stage == record.StageHand || j.Stage == record.StageClosed
+	over := j.Stage == record.StageHand || j.Stage == record.StageClosed // else what is not done yet is only still to do
 	for _, d := range all {
 		x := Departure{Departure: d}
 		s := w.Step(d.Step)
@@ -139,13 +140,13 @@ func (w *Work) depart(j *record.Job, r *pump.Rebuild, b pump.Build, after [][]bo
 				x.Reason = s.Did.Note
 			}
 		}
-		if s != nil && !over && s.State != Done && s.State != Skipped && !w.followed(s, after) {
-			continue
-		}
 		if s == nil && d.Stack != "" && d.Step == "" {
 			x.Entry = stackEntry(j, d.Stack)
 		}
-		w.Departures = append(w.Departures, x)
+		w.open = append(w.open, x)
+		if s == nil || over || s.State.Happened() || s.State == Skipped || w.followed(s, after) {
+			w.Departures = append(w.Departures, x)
+		}
 	}
 	return nil
 }
@@ -153,7 +154,7 @@ func (w *Work) depart(j *record.Job, r *pump.Rebuild, b pump.Build, after [][]bo
 // followed says that a step which comes after s is done.
 func (w *Work) followed(s *Step, after [][]bool) bool {
 	for b := range w.Steps {
-		if after[s.N-1][b] && w.Steps[b].State == Done {
+		if after[s.N-1][b] && w.Steps[b].State.Happened() {
 			return true
 		}
 	}
@@ -170,7 +171,7 @@ func stackEntry(j *record.Job, stack string) *record.Entry {
 }
 
 // torques fills in what each joint asks for and what it got.
-func (w *Work) torques(p *pump.Pump, b pump.Build) {
+func (w *Work) torques(j *record.Job, p *pump.Pump, b pump.Build) {
 	read := map[string]pump.Done{}
 	length := 0.0
 	for _, d := range b.Done {
@@ -179,29 +180,59 @@ func (w *Work) torques(p *pump.Pump, b pump.Build) {
 			length = d.Wrench
 		}
 	}
-	off := map[string]bool{}
-	for _, d := range w.Departures {
-		off[d.Step] = off[d.Step] || d.Kind == pump.TorqueOff
-	}
 	for i := range w.Steps {
 		s := &w.Steps[i]
-		j, ok := p.Joint(s.Joint)
+		joint, ok := p.Joint(s.Joint)
 		if s.Kind != pump.StepTorque || !ok {
 			continue
 		}
-		t := &Torque{Joint: j.Name, Asked: s.Torque, Tol: s.Tol, Adapter: j.Adapter, Spanner: j.Spanner, Length: length}
-		d := read[s.ID]
-		if d.Wrench > 0 {
-			t.Length = d.Wrench
+		s.Wrench = torqueOf(joint, read[s.ID], length)
+		if s.State == Done && s.Wrench.Got > 0 && !s.Wrench.Within {
+			w.amiss(j, s, pump.TorqueOff)
 		}
-		t.Read = d.Torque
-		if at, err := d.AtJoint(); err == nil {
-			t.Got = at
+	}
+}
+
+func torqueOf(j pump.Joint, d pump.Done, length float64) *Torque {
+	t := &Torque{Joint: j.Name, Through: j.Through, Asked: j.Torque, Tol: j.Tol, Adapter: j.Adapter, Spanner: j.Spanner, Length: length, Read: d.Torque}
+	t.Least, t.Most = j.Band()
+	if d.Wrench > 0 {
+		t.Length = d.Wrench
+	}
+	if at, err := d.AtJoint(); err == nil {
+		t.Got = at
+	}
+	t.Within = t.Got > 0 && j.Within(t.Got)
+	if set, err := t.Setting(t.Length, 0); err == nil {
+		t.InLine = set
+	}
+	return t
+}
+
+// soaked finds the soaks that were cut short.
+func (w *Work) soaked(j *record.Job, p *pump.Pump, b pump.Build) {
+	times := map[string]float64{}
+	for _, d := range b.Done {
+		times[d.Step] = d.Soaked
+	}
+	for i := range w.Steps {
+		s := &w.Steps[i]
+		q, ok := p.Part(s.Part)
+		if !ok || s.Kind != pump.StepSoak || s.State != Done || times[s.ID] >= q.Soak {
+			continue
 		}
-		t.Within = t.Got > 0 && !off[s.ID]
-		if set, err := t.Setting(t.Length, 0); err == nil {
-			t.InLine = set
+		kind := pump.SoakShort
+		if times[s.ID] == 0 {
+			kind = pump.SoakNotRecorded
 		}
-		s.Wrench = t
+		w.amiss(j, s, kind)
+	}
+}
+
+// amiss marks a step that was done otherwise than asked, unless somebody who may answers for it.
+func (w *Work) amiss(j *record.Job, s *Step, kind pump.DepartureKind) {
+	s.State = Off
+	if j.Answered(departureID(kind, s.ID), s.Signed.Seq) != nil {
+		s.State = Named
 	}
 }

@@ -70,10 +70,11 @@ func TestProposeWhatIsWorn(t *testing.T) {
 	propose(map[string]pump.Action{"rod": pump.Replace}, "rod")
 	s.write(&record.Chose{Parts: map[string]string{"rod": "replace"}})
 	propose(map[string]pump.Action{"rod": pump.Replace})
+	// what is left is what the verdict suspects: the rod comes out with its packing
 	s.correct(bad, &record.Found{Part: "rod", Size: "diameter", Value: size(rod.New)})
-	propose(map[string]pump.Action{"rod": ""})
+	propose(map[string]pump.Action{"rod": pump.Keep})
 	s.stage(record.StageProve)
 	s.correct(good, &record.Found{Part: "rod", Size: "diameter", Value: size(rod.Min - 5e-6)})
 	s.stage(record.StageStrip) // another round: that rod was replaced, or left by somebody's word
-	propose(map[string]pump.Action{"rod": ""})
+	propose(map[string]pump.Action{"rod": pump.Keep})
 }

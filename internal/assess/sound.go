@@ -7,7 +7,7 @@ import (
 )
 
 // OverloadPoint is the point of an override that answers for a step whose joint, or what it presses, would not stand what the sheet asks.
-func OverloadPoint(step string) string { return "overload " + step }
+func OverloadPoint(step string) string { return departureID(pump.JointUnsound, step) }
 
 // Answer is the override that answers for the doubts of a step; nil when nobody does, or nothing is to be answered.
 func Answer(j *record.Job, s pump.Step) *record.Line[*record.Overrode] {

@@ -51,7 +51,7 @@ func (m *maker) watches(j *record.Job, h record.HoldStage, running *Running) []*
 	var keys []watchKey
 	group := map[watchKey][]*press{}
 	for _, l := range j.Presses {
-		if l.Body.Hold != h {
+		if l.Body.Hold != h || l.First.Seq < j.From(h) {
 			continue
 		}
 		k := watchKey{l.First.Device, l.Body.Watch}

@@ -2,6 +2,7 @@ package assess
 
 import (
 	"errors"
+	"slices"
 	"time"
 
 	"github.com/evenstroke/evenstroke/bolt"
@@ -14,6 +15,7 @@ type Phase string
 
 // The phases in their order.
 const (
+	PhaseSafe    Phase = "safe" // isolate and relieve
 	PhaseStrip   Phase = "strip"
 	PhaseMeasure Phase = "measure"
 	PhaseBuild   Phase = "build"
@@ -21,7 +23,7 @@ const (
 )
 
 // Phases lists the phases in their order.
-func Phases() []Phase { return []Phase{PhaseStrip, PhaseMeasure, PhaseBuild, PhaseProve} }
+func Phases() []Phase { return []Phase{PhaseSafe, PhaseStrip, PhaseMeasure, PhaseBuild, PhaseProve} }
 
 // State is where a step stands.
 type State string
@@ -30,6 +32,8 @@ type State string
 const (
 	Todo    State = "todo"
 	Done    State = "done"
+	Off     State = "off"     // done, but not as it asks: a torque outside its tolerance, a soak cut short
+	Named   State = "named"   // the same, and somebody who may answers for it
 	Skipped State = "skipped" // left out on purpose
 	Passed  State = "passed"  // of strip and clean: not signed, but a step that comes after it is
 	Missed  State = "missed"  // of the other kinds: not signed, though a step that comes after it is
@@ -38,15 +42,21 @@ const (
 )
 
 // Settled says that nothing is left to do.
-func (s State) Settled() bool { return s == Done || s == Skipped || s == Passed }
+func (s State) Settled() bool { return s == Done || s == Named || s == Skipped || s == Passed }
+
+// Happened says that the step was done, whichever way.
+func (s State) Happened() bool { return s == Done || s == Named || s == Off }
 
 // Work is the order of work of a job with what has been done of it.
 type Work struct {
 	Chosen     pump.Chosen
+	Hold       []Caution // what to mind at a hold, as found or as left
+	Early      bool      // nothing is chosen yet: Chosen is what the verdict suspects and what came out, and the steps end with the measuring
 	Steps      []Step
 	Next       *Step // the step to do now, one of Steps; nil when nothing is left
 	Progress   map[Phase]Count
 	Departures []Departure     // that are real now
+	open       []Departure     // and those that would be if the job were closed now
 	Loose      []*record.Entry // steps that were signed and are not in this order
 	Unread     []Ignored       // entries with a quantity that cannot be read; it counts as not recorded
 }
@@ -77,7 +87,10 @@ type Caution struct {
 // Torque is what a joint asks for and what it got.
 type Torque struct {
 	Joint      string
+	Through    string  // the stack that the joint presses together; "" when it has a shoulder
 	Asked, Tol float64 // N·m at the joint; Tol is 0 when the sheet gives none
+	Least      float64 // N·m at the joint that is within its tolerance
+	Most       float64
 	Adapter    float64 // m that the spanner adds; 0 for none
 	Spanner    string
 	Length     float64 // m, of the wrench of this step, else of the one used last in this job; 0 when not known
@@ -103,45 +116,94 @@ type Rebuilds func(pump.Chosen) (*pump.Rebuild, error)
 //
 // Errors: *record.Fault of code Invalid when the choice does not fit the pump.
 func WorkOf(j *record.Job, p *pump.Pump, rebuild Rebuilds, now time.Time) (*Work, error) {
-	chosen := chosenOf(j)
+	chosen, early, err := chosenOf(j, p)
+	if err != nil {
+		return nil, err
+	}
 	r, err := rebuild(chosen)
 	if err != nil {
 		return nil, choiceFault(err)
 	}
 	b, unread := buildOf(j, p)
-	w := &Work{Chosen: chosen, Progress: map[Phase]Count{}, Unread: unread}
+	w := &Work{Chosen: chosen, Early: early, Progress: map[Phase]Count{}, Unread: unread}
 	s := newSettling(j, now)
-	proving := false
-	for i, x := range r.Steps() {
-		proving = proving || closes(x.Kind)
-		st := Step{Step: x, N: i + 1, Phase: phaseOf(x, proving)}
-		s.settle(&st)
-		for _, text := range x.Cautions {
-			st.Mind = append(st.Mind, Caution{text, j.Minded[text]})
-		}
-		w.Steps = append(w.Steps, st)
-	}
+	w.steps(j, r, s)
+	w.torques(j, p, b)
+	w.soaked(j, p, b)
 	after := w.order()
 	w.overtaken(after)
 	w.count()
-	w.Next = w.next()
+	w.Next = w.next(after)
 	w.Loose = s.loose(w)
 	if err := w.depart(j, r, b, after); err != nil {
 		return nil, err
 	}
 	w.answers(j)
-	w.torques(p, b)
 	return w, nil
 }
 
-func chosenOf(j *record.Job) pump.Chosen {
-	c := pump.Chosen{}
-	if j.Chosen != nil {
+// steps takes over the steps of the order with what was done of them. Before anything is chosen the order is known as far as the measuring,
+// and not at all when nothing is suspected.
+func (w *Work) steps(j *record.Job, r *pump.Rebuild, s *settling) {
+	for _, x := range r.Steps() {
+		if x.Kind == pump.StepHold {
+			w.Hold = cautionsOf(j, x)
+		}
+	}
+	if w.Early && len(w.Chosen) == 0 {
+		return
+	}
+	proving := false
+	for i, x := range r.Steps() {
+		proving = proving || closes(x.Kind)
+		st := Step{Step: x, N: i + 1, Phase: phaseOf(x, proving)}
+		if w.Early && st.Phase != PhaseSafe && st.Phase != PhaseStrip && st.Phase != PhaseMeasure {
+			break
+		}
+		s.settle(&st)
+		st.Mind = cautionsOf(j, x)
+		w.Steps = append(w.Steps, st)
+	}
+}
+
+func cautionsOf(j *record.Job, s pump.Step) []Caution {
+	var out []Caution
+	for _, text := range s.Cautions {
+		out = append(out, Caution{text, j.Minded[text]})
+	}
+	return out
+}
+
+// chosenOf is what becomes of the parts: what was chosen, or before that what the verdict suspects, taken out to be looked at; and what came
+// out, which goes in again. early says that nothing was chosen and the pump is not being built yet.
+func chosenOf(j *record.Job, p *pump.Pump) (c pump.Chosen, early bool, err error) {
+	c = pump.Chosen{}
+	switch {
+	case j.Chosen != nil:
 		for part, action := range j.Chosen.Body.Parts {
 			c[part] = pump.Action(action)
 		}
+	case j.Stage.Before(record.StageBuild):
+		early = true
+		proposed, err := Propose(j, p)
+		if err != nil {
+			return nil, false, err
+		}
+		for part := range proposed.Parts {
+			c[part] = pump.Keep
+		}
 	}
-	return c
+	for _, l := range j.Done {
+		if l.Body.Skipped || l.First.Seq < j.Round {
+			continue
+		}
+		for _, part := range p.TakenOut(l.Body.Step) {
+			if c[part] == "" {
+				c[part] = pump.Keep
+			}
+		}
+	}
+	return c, early, nil
 }
 
 func choiceFault(err error) error {
@@ -167,7 +229,7 @@ func phaseOf(s pump.Step, proving bool) Phase {
 		if proving {
 			return PhaseProve
 		}
-		return PhaseStrip
+		return PhaseSafe
 	case pump.StepStrip:
 		return PhaseStrip
 	case pump.StepClean, pump.StepMeasure:
@@ -185,22 +247,41 @@ func phaseOf(s pump.Step, proving bool) Phase {
 // settling is what was written down, by step.
 type settling struct {
 	now    time.Time
+	job    *record.Job
+	hold   *record.Entry // the hold as left: its verdict, nil when there is none that counts
+	raised int64         // the last press of a hold as left: the pump stood under pressure then
 	done   map[string]record.Line[*record.Did]
 	soaks  map[string]record.Line[*record.Soaking]
 	stacks map[string]record.Line[*record.Stacked]
 	all    []record.Line[*record.Did]
 }
 
+// newSettling collects what was written down since the pump was last taken back to be opened.
 func newSettling(j *record.Job, now time.Time) *settling {
-	s := &settling{now, map[string]record.Line[*record.Did]{}, map[string]record.Line[*record.Soaking]{}, map[string]record.Line[*record.Stacked]{}, j.Done}
+	s := &settling{now: now, job: j, done: map[string]record.Line[*record.Did]{}, soaks: map[string]record.Line[*record.Soaking]{}, stacks: map[string]record.Line[*record.Stacked]{}}
 	for _, l := range j.Done {
-		s.done[l.Body.Step] = l
+		if l.First.Seq > j.Round {
+			s.done[l.Body.Step] = l
+			s.all = append(s.all, l)
+		}
 	}
 	for _, l := range j.Soaks {
-		s.soaks[l.Body.Step] = l
+		if l.First.Seq > j.Round {
+			s.soaks[l.Body.Step] = l
+		}
 	}
 	for _, l := range j.Stacks {
-		s.stacks[l.Body.Stack] = l
+		if l.First.Seq > j.Round {
+			s.stacks[l.Body.Stack] = l
+		}
+	}
+	if v := j.Verdict(record.AsLeft); v != nil && v.Entry.Seq > j.Since() {
+		s.hold = v.Entry
+	}
+	for _, l := range j.Presses {
+		if l.Body.Hold == record.AsLeft && l.First.Seq > j.Since() {
+			s.raised = l.First.Seq
+		}
 	}
 	return s
 }
@@ -208,11 +289,15 @@ func newSettling(j *record.Job, now time.Time) *settling {
 // settle sets the state of a step from what was written about it.
 func (s *settling) settle(st *Step) {
 	st.State = Todo
-	if l, ok := s.done[st.ID]; ok {
+	if l, ok := s.done[st.ID]; ok && s.stands(st, l.Entry) {
 		st.State, st.Did, st.Signed = Done, l.Body, l.Entry
 		if l.Body.Skipped {
 			st.State = Skipped
 		}
+		return
+	}
+	if st.Kind == pump.StepHold && s.hold != nil {
+		st.State, st.Signed = Done, s.hold
 		return
 	}
 	if l, ok := s.stacks[st.Stack]; ok && st.Ring > 0 {
@@ -226,6 +311,21 @@ func (s *settling) settle(st *Step) {
 		}
 	}
 }
+
+// stands says whether a signature still counts. A hold counts for the visit in which it was made; pressure that was relieved counts until it
+// is raised for another hold.
+func (s *settling) stands(st *Step, signed *record.Entry) bool {
+	switch {
+	case st.Kind == pump.StepHold:
+		return signed.Seq > s.job.Since()
+	case Relieves(st.Step):
+		return signed.Seq > max(s.raised, s.job.Since())
+	}
+	return true
+}
+
+// Relieves says whether a step relieves the pressure of the hold.
+func Relieves(s pump.Step) bool { return s.Kind == pump.StepSafe && slices.Contains(s.After, holdStep) }
 
 // loose lists the steps that were signed and are not in the order.
 func (s *settling) loose(w *Work) []*record.Entry {

@@ -5,7 +5,7 @@ import { mkdirSync } from "node:fs";
 import { join } from "node:path";
 import { host, launch, serve, tablet } from "./kit.mjs";
 
-const names = ["axe", "layout", "job", "setup", "offline", "keyboard", "noscript", "close", "switch", "two", "phone", "lock", "passkey", "weight"];
+const names = ["axe", "layout", "job", "keys", "setup", "offline", "keyboard", "noscript", "close", "switch", "two", "phone", "lock", "passkey", "weight"];
 const AT_ONCE = 2;
 const bin = process.env.EVENSTROKE_BIN, shots = process.env.EVENSTROKE_SHOTS ?? "";
 

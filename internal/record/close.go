@@ -31,6 +31,14 @@ const (
 // was taken back to be opened, does not count.
 func (j *Job) Since() int64 { return max(j.Round, j.Reopened) }
 
+// From is the entry from which on readings belong to a hold as it stands: those of before are of another visit, or of another build.
+func (j *Job) From(h HoldStage) int64 {
+	if h == AsLeft {
+		return j.Since()
+	}
+	return j.Anew
+}
+
 // Proof is the state of the proof.
 func (j *Job) Proof() Proof {
 	v := j.Verdict(AsLeft)

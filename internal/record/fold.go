@@ -34,6 +34,7 @@ type Job struct {
 	Handed    *Line[*Handed]
 	Closed    *Line[*Closed]      // nil when it was reopened
 	Round     int64               // Seq of the move that took the pump back to be opened again; 0 while it is opened for the first time
+	Anew      int64               // Seq of the move that took the job back to where the pump is read as found; 0 when none did
 	Reopened  int64               // Seq of the move that last opened the job again after it was closed; 0 when none did
 	Struck    map[int64]*Entry    // struck entry, in each of its forms → the entry that struck it
 	kinds     []Kind              // of the entries, by Seq-1
@@ -61,6 +62,24 @@ func (j *Job) And(more []Entry) (*Job, error) {
 	}
 	out.UID = j.UID
 	return out, nil
+}
+
+// With is the job as if something more had been written down now, as far as the work depends on it: a choice, steps, stacks.
+func (j *Job) With(bodies ...Body) *Job {
+	out := *j
+	for i, b := range bodies {
+		e := &Entry{Subject: JobSubject(j.Number), Seq: j.Seq + int64(i) + 1, Kind: b.Kind()}
+		switch b := b.(type) {
+		case *Chose:
+			l := line(e, e, b)
+			out.Chosen = &l
+		case *Did:
+			out.Done = append(slices.Clip(out.Done), line(e, e, b))
+		case *Stacked:
+			out.Stacks = append(slices.Clip(out.Stacks), line(e, e, b))
+		}
+	}
+	return &out
 }
 
 // refold is Fold; the first entries are opened already.
@@ -139,6 +158,9 @@ func (j *Job) step(e *Entry, i int) error {
 func (j *Job) moved(seq int64, to Stage) {
 	if to.Before(StageBuild) && !j.Stage.Before(StageProve) {
 		j.Round = seq
+		if to.Before(StageStrip) {
+			j.Anew = seq
+		}
 	}
 	if j.Stage == StageClosed {
 		j.Reopened = seq
@@ -230,8 +252,17 @@ func (j *Job) Takes(e *Entry, b Body) error {
 	if by := j.Struck[ref]; by != nil {
 		return Faultf(Conflict, fmt.Sprintf("%s, entry %d", e.Subject, ref), fmt.Sprintf("struck by entry %d", by.Seq), "an entry that stands", "write it down anew")
 	}
-	if c, ok := b.(*Closed); ok && c.Good {
-		return j.MayClose()
+	switch b := b.(type) {
+	case *Closed:
+		if b.Good {
+			return j.MayClose()
+		}
+	case *Pressed:
+		if e.Corrects == 0 {
+			return j.TakesPress(e.Device, e.At, b)
+		}
+	case *Struck:
+		return j.goesOn(b)
 	}
 	return nil
 }

@@ -46,6 +46,8 @@ type Pressed struct {
 	Locked   bool      `json:"locked,omitempty"`   // the rod is locked: marks read the pressure
 	Pressure string    `json:"pressure,omitempty"` // as typed, with its unit
 	Rod      string    `json:"rod,omitempty"`      // the ruler, as typed, with its unit
+	// TakesOver is, at a start, the name of the watch of another device that it takes over; without it a start is refused while one runs.
+	TakesOver string `json:"takes_over,omitempty"`
 }
 
 // Kind is KindPressed.
@@ -64,7 +66,7 @@ func (b *Pressed) Check() error {
 	if b.Stroke != "" && b.Stroke != "up" && b.Stroke != "down" {
 		return Faultf(Invalid, "stroke", quoted(b.Stroke), `"up", "down" or nothing`, "")
 	}
-	return first(b.Hold.check(), text("watch", b.Watch, maxKey, true), text("pressure", b.Pressure, short, false), text("rod", b.Rod, short, false))
+	return first(b.Hold.check(), text("watch", b.Watch, maxKey, true), text("takes_over", b.TakesOver, maxKey, false), text("pressure", b.Pressure, short, false), text("rod", b.Rod, short, false))
 }
 
 // Read is one reading in the words of a hold sheet, as {"creep": "up", "pressure": "2330 psi", "travel": "60 mm", "time": "14.2 s"}.

@@ -147,6 +147,7 @@ type Did struct {
 	Adapter  string `json:"adapter,omitempty"`
 	Angle    string `json:"angle,omitempty"`
 	Tool     int64  `json:"tool,omitempty"`
+	Despite  string `json:"despite,omitempty"` // why a tool was used whose calibration was due
 	Soaked   string `json:"soaked,omitempty"`
 	Pressure string `json:"pressure,omitempty"`
 	Held     string `json:"held,omitempty"`
@@ -163,7 +164,7 @@ func (b *Did) Check() error {
 		return Faultf(Invalid, "note", "nothing", "why the step was left out", "")
 	}
 	return first(text("step", b.Step, short, true), text("torque", b.Torque, short, false), text("wrench", b.Wrench, short, false),
-		text("adapter", b.Adapter, short, false), text("angle", b.Angle, short, false), text("soaked", b.Soaked, short, false),
+		text("adapter", b.Adapter, short, false), text("angle", b.Angle, short, false), text("despite", b.Despite, long, false), text("soaked", b.Soaked, short, false),
 		text("pressure", b.Pressure, short, false), text("held", b.Held, short, false), text("note", b.Note, long, false))
 }
 

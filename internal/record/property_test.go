@@ -44,7 +44,7 @@ func drawBody(t *rapid.T, k Kind) Body {
 		return &Benched{aHold.Draw(t, "hold"), anObj.Draw(t, "fluid"), anObj.Draw(t, "gauge"), o("stopwatch"), o("ruler"), anID.Draw(t, "tool")}
 	case KindPressed:
 		return &Pressed{aHold.Draw(t, "hold"), s("watch"), rapid.SampledFrom([]Press{PressStart, PressTop, PressBottom, PressMark, PressEnd}).Draw(t, "press"), rapid.Int64Range(0, 86400_000).Draw(t, "ms"),
-			rapid.SampledFrom([]string{"", "up", "down"}).Draw(t, "stroke"), rapid.Bool().Draw(t, "locked"), o("pressure"), o("rod")}
+			rapid.SampledFrom([]string{"", "up", "down"}).Draw(t, "stroke"), rapid.Bool().Draw(t, "locked"), o("pressure"), o("rod"), o("over")}
 	case KindRead:
 		return &Read{aHold.Draw(t, "hold"), anObj.Draw(t, "reading")}
 	case KindJudged:
@@ -65,7 +65,7 @@ func drawBody(t *rapid.T, k Kind) Body {
 func drawWork(t *rapid.T, k Kind, s, o func(string) string) Body {
 	switch k {
 	case KindDid:
-		return &Did{s("step"), o("torque"), o("wrench"), o("adapter"), o("angle"), anID.Draw(t, "tool"), o("soaked"), o("pressure"), o("held"), s("note"), rapid.Bool().Draw(t, "skipped")}
+		return &Did{s("step"), o("torque"), o("wrench"), o("adapter"), o("angle"), anID.Draw(t, "tool"), o("despite"), o("soaked"), o("pressure"), o("held"), s("note"), rapid.Bool().Draw(t, "skipped")}
 	case KindStacked:
 		return &Stacked{s("stack"), rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Ring {
 			return Ring{aText.Draw(t, "part"), rapid.SampledFrom([]string{"", "up", "down"}).Draw(t, "lips")}

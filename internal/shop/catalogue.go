@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/store"
@@ -80,6 +81,8 @@ func checkItem(i record.Item) error {
 		if p.Name != v.Name {
 			return record.Faultf(record.Invalid, "name", v.Name, p.Name+", the name in the sheet", "give both the same name")
 		}
+	case *record.Tool:
+		return assess.CheckTool(v)
 	case *record.Fluid:
 		if len(v.Test) > 0 {
 			_, err := hold.ReadSheet(v.Name, []byte(`{"hold": 1, "pump": "any", "readings": [], "fluid": `+string(v.Test)+`}`), nil)

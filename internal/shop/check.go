@@ -50,7 +50,21 @@ func (s *Shop) check(ctx context.Context, by By, sum *record.Summary, b record.B
 		if err != nil {
 			return err
 		}
+		if press, ok := b.(*record.Pressed); ok && by.Corrects == 0 && press.Press != record.PressStart { // a start is checked as it is kept
+			if err := j.TakesPress(by.Who.Device, s.draft(by, b).At, press); err != nil {
+				return err
+			}
+		}
 		return s.checkPump(j, b)
+	case *record.Overrode:
+		if len(b.Points) == 0 {
+			return nil
+		}
+		j, err := s.job(ctx, sum)
+		if err != nil {
+			return err
+		}
+		return s.checkNamed(j, b)
 	case *record.Closed:
 		if !b.Good {
 			return nil
@@ -99,7 +113,14 @@ func (s *Shop) checkPump(j *Job, b record.Body) error {
 		if err := assess.CheckSound(j.Job, step, b); err != nil {
 			return err
 		}
-		return assess.CheckDid(p, step, b)
+		if err := assess.CheckDid(p, step, b); err != nil {
+			return err
+		}
+		w, err := s.Work(j)
+		if err != nil {
+			return err
+		}
+		return assess.CheckHeld(j.Job, p, w, b)
 	case *record.Soaking:
 		_, err := s.step(j, b.Step)
 		return err

@@ -1,51 +1,75 @@
 package shop
 
 import (
+	"context"
+	"fmt"
+
 	"github.com/evenstroke/evenstroke/internal/assess"
+	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
 )
 
-// MayClose says what keeps a job from being closed as good: what record.Job.MayClose says; a verdict that is no longer that of the
-// readings, because one was corrected or struck or the bench was changed after it was given; a verdict of before the pump was worked on
-// again, or before the job was opened again. An override after all that answers for it.
+// Points lists what has to be answered before a job is closed as good, each with the answer that was given.
+func (s *Shop) Points(j *Job) ([]assess.Point, error) {
+	w, err := s.Work(j)
+	if err != nil {
+		return nil, err
+	}
+	return assess.PointsOf(j.Job, j.Model.Pump, w), nil
+}
+
+// MayClose says what keeps a job from being closed as good: nil when every point is answered.
 func (s *Shop) MayClose(j *Job) error {
-	if err := j.MayClose(); err != nil {
+	points, err := s.Points(j)
+	if err != nil {
 		return err
 	}
-	v := j.Verdict(record.AsLeft)
-	if v == nil {
-		return nil // overridden without a verdict
-	}
-	touched, what := s.touched(j, v.Entry.Seq)
-	for _, o := range j.Overrides {
-		if o.Body.Answers(record.PointProof) && o.Entry.Seq > max(v.Entry.Seq, touched) {
-			return nil
-		}
-	}
-	if touched > 0 {
-		return record.Faultf(record.NotAllowed, "closing as good", what, "a verdict given after it", "prove it again, or override")
-	}
-	if !assess.Current(j.Job, record.AsLeft, j.Model.Pump) {
-		return record.Faultf(record.NotAllowed, "closing as good", "a verdict that was given before the readings were changed", "a verdict of the readings as they are now", "ask for the verdict again")
+	if open := len(assess.OpenPoints(points)); open > 0 {
+		return record.Faultf(record.NotAllowed, "closing as good", fmt.Sprintf("open points: %d", open), "each of them done, or answered for by somebody who may",
+			"look at what is open before the closing")
 	}
 	return nil
 }
 
-// touched finds the last entry after a verdict that makes it one of another pump or another visit.
-func (s *Shop) touched(j *Job, verdict int64) (seq int64, what string) {
-	for _, m := range j.Moves {
-		if m.Entry.Seq > verdict && m.Body.Reason != "" {
-			seq, what = m.Entry.Seq, "a job that was opened again after the verdict"
-		}
+// checkNamed refuses an override that answers for something that is not open.
+func (s *Shop) checkNamed(j *Job, b *record.Overrode) error {
+	points, err := s.Points(j)
+	if err != nil {
+		return err
 	}
 	w, err := s.Work(j)
 	if err != nil {
-		return seq, what // a choice that no longer fits is told where the work is shown
+		return err
 	}
-	for _, st := range w.Steps {
-		if st.Signed != nil && st.Signed.Seq > verdict && st.Phase != assess.PhaseProve && st.Signed.Seq > seq {
-			seq, what = st.Signed.Seq, "work on the pump after the verdict: "+st.Title
+	known := map[string]bool{}
+	for _, q := range points {
+		known[q.ID] = true
+	}
+	for i := range w.Steps {
+		if q := w.Steps[i].Step; len(q.Doubts) > 0 { // it is answered for before the joint is torqued
+			known[assess.OverloadPoint(q.ID)] = true
 		}
 	}
-	return seq, what
+	for _, id := range b.Points {
+		if !known[id] {
+			return record.Faultf(record.NotFound, "points", fmt.Sprintf("%.60q", id), "a point that is open on this job", "look at what is open again")
+		}
+	}
+	return nil
+}
+
+// WhoMay names the people of the shop who may do something.
+func (s *Shop) WhoMay(ctx context.Context, what gate.Action) ([]string, error) {
+	people, err := s.All(ctx, record.OfPerson)
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for _, i := range people {
+		p := i.Value.(*record.Person)
+		if gate.May(gate.Who{Person: i.Subject.ID, P: *p}, what) == nil {
+			out = append(out, p.Name)
+		}
+	}
+	return out, nil
 }

@@ -69,12 +69,18 @@ func (s *Shop) workOf(j *Job) (*assess.Work, error) {
 	return assess.WorkOf(j.Job, j.Model.Pump, j.Model.Rebuild, s.now())
 }
 
-// Next is what to do next with a job whose work is given.
-func (s *Shop) Next(j *Job, w *assess.Work) assess.Action {
-	key := workKey{j.Hash, j.Model.key()}
+// nextKey says what a next action depends on.
+type nextKey struct {
+	workKey
+	bill bool
+}
+
+// Next is what to do next with a job whose work is given, for a person.
+func (s *Shop) Next(j *Job, w *assess.Work, who gate.Who) assess.Action {
+	key := nextKey{workKey{j.Hash, j.Model.key()}, gate.May(who, gate.Bill) == nil}
 	a, ok := s.nexts.Peek(key)
 	if !ok || len(j.Soaks) > 0 {
-		a = assess.Next(j.Job, j.Model.Pump, w)
+		a = assess.Next(j.Job, j.Model.Pump, w, key.bill)
 		s.nexts.Put(key, a)
 	}
 	return a
@@ -179,7 +185,11 @@ func (s *Shop) Add(ctx context.Context, by By, number int64, b record.Body) (sto
 	}
 	d := s.draft(by, b)
 	drafts := []record.Draft{d}
-	if to := later(sum.Stage, b); to != "" {
+	to, err := s.later(ctx, sum, b)
+	if err != nil {
+		return store.Receipt{}, err
+	}
+	if to != "" {
 		m := s.draft(By{Who: by.Who, At: by.At, Key: d.Key + ".moved"}, &record.Moved{To: to})
 		drafts = append(drafts, m)
 	}
@@ -188,31 +198,4 @@ func (s *Shop) Add(ctx context.Context, by By, number int64, b record.Body) (sto
 		return store.Receipt{}, err
 	}
 	return got[0], nil
-}
-
-// later is the stage that an entry takes a job to, "" when it stays where it is.
-func later(at record.Stage, b record.Body) record.Stage {
-	var to record.Stage
-	hold := func(h record.HoldStage) record.Stage {
-		if h == record.AsLeft {
-			return record.StageProve
-		}
-		return record.StageFound
-	}
-	switch b := b.(type) {
-	case *record.Pressed:
-		to = hold(b.Hold)
-	case *record.Read:
-		to = hold(b.Hold)
-	case *record.Found:
-		to = record.StageStrip
-	case *record.Chose:
-		to = record.StageBuild
-	case *record.Overrode:
-		to = record.StageHand
-	}
-	if at.Before(to) {
-		return to
-	}
-	return ""
 }

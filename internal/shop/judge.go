@@ -66,6 +66,9 @@ func (s *Shop) Judge(ctx context.Context, by By, number int64, h record.HoldStag
 		return nil, store.Receipt{}, &record.Fault{Code: record.Conflict, Where: fmt.Sprintf("job %d", number), Found: fmt.Sprintf("entry %d as the last", j.Seq),
 			Want: fmt.Sprintf("entry %d, the last one seen", by.IfSeq), Mend: "look at what was written, then judge again", Seq: j.Seq}
 	}
+	if err := hasReading(j, h); err != nil {
+		return nil, store.Receipt{}, err
+	}
 	out, err := s.weigh(ctx, j, h, nil, hold.Options{Next: true})
 	if err != nil {
 		return nil, store.Receipt{}, err
@@ -82,6 +85,15 @@ func (s *Shop) Judge(ctx context.Context, by By, number int64, h record.HoldStag
 		return nil, store.Receipt{}, err
 	}
 	return out, got[0], nil
+}
+
+// hasReading refuses a verdict of a hold that nobody has read: it would say what is true of any pump of the kind.
+func hasReading(j *Job, h record.HoldStage) error {
+	d, err := assess.SheetOf(j.Job, h, j.Model.Pump, nil)
+	if err != nil || len(d.Sheet.Readings) > 0 {
+		return err
+	}
+	return record.Faultf(record.NotAllowed, "verdict", "no reading of this hold", "at least one", "hold the pump with the watch running, or type a reading")
 }
 
 // verdictStage is the stage that a verdict takes a job to, "" when it stays.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/store"
@@ -22,7 +23,7 @@ func (s *Shop) checkRefs(ctx context.Context, b record.Body, corrects bool) erro
 			continue
 		}
 		if t, ok := i.Value.(*record.Tool); ok {
-			if err := fitsTool(t, *r.ID, b); err != nil {
+			if err := first(fitsTool(t, *r.ID, b), s.due(t, b)); err != nil {
 				return err
 			}
 		}
@@ -57,6 +58,29 @@ func (s *Shop) ref(ctx context.Context, r store.Ref, old bool) (*store.Item, err
 		return nil, record.Faultf(record.Invalid, r.Field, fmt.Sprintf("%s %d, %.60q, which was retired", r.Kind, *r.ID, i.Label), "a "+string(r.Kind)+" that is in use", "choose another one, or keep it in the catalogue again")
 	}
 	return i, nil
+}
+
+func first(errs ...error) error {
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Overdue says whether the calibration of a tool was due before today.
+func (s *Shop) Overdue(t *record.Tool) bool {
+	return t.Due != "" && t.Due < s.now().Local().Format(time.DateOnly)
+}
+
+// due refuses a step that is signed with a tool whose calibration was due, unless whoever signs says why it was used all the same.
+func (s *Shop) due(t *record.Tool, b record.Body) error {
+	did, ok := b.(*record.Did)
+	if !ok || did.Despite != "" || !s.Overdue(t) {
+		return nil
+	}
+	return record.Faultf(record.NotAllowed, "despite", fmt.Sprintf("%.60q, whose calibration was due on %s", t.Name, t.Due), "a tool that is in calibration", "take another one, or say why this one was used: your name stands beside it")
 }
 
 // fitsTool refuses a tool that cannot have measured what an entry says.

@@ -30,7 +30,7 @@ type Shop struct {
 	pressed *store.Recent[pressKey, struct{}]
 	jobs    *store.Recent[int64, *latest] // by number
 	works   *store.Recent[workKey, *assess.Work]
-	nexts   *store.Recent[workKey, assess.Action]
+	nexts   *store.Recent[nextKey, assess.Action]
 }
 
 // jobsKept is half of how many jobs, and orders of work, are kept, some 50 kB each: those at which somebody works.
@@ -43,7 +43,7 @@ func Desks() int { return max(1, runtime.NumCPU()/2) }
 func New(st *store.Store, version string, now func() time.Time) *Shop {
 	return &Shop{st: st, version: version, now: now, prior: hold.DefaultPrior(), desks: make(chan struct{}, Desks()), room: newRoom(now),
 		pressed: store.NewRecent[pressKey, struct{}](pressesKept),
-		jobs:    store.NewRecent[int64, *latest](jobsKept), works: store.NewRecent[workKey, *assess.Work](jobsKept), nexts: store.NewRecent[workKey, assess.Action](10 * jobsKept)}
+		jobs:    store.NewRecent[int64, *latest](jobsKept), works: store.NewRecent[workKey, *assess.Work](jobsKept), nexts: store.NewRecent[nextKey, assess.Action](10 * jobsKept)}
 }
 
 // Store is where the records are.

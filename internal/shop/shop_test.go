@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -156,16 +157,28 @@ func TestClosingNeedsProofOrAName(t *testing.T) {
 	if j.Stage != record.StageHand {
 		t.Errorf("after a verdict that holds the stage is %q", j.Stage)
 	}
-	if err := b.MayClose(j); err != nil {
-		t.Errorf("with proof: %v", err)
+	if open := b.open(t, n); !slices.Equal(open, []string{"look drain valve", "look outside", "departure hold too short hold", "unsigned", "handed", "bill"}) {
+		t.Errorf("with proof there is open: %q", open)
 	}
-	b.add(t, b.tech, n, &record.Struck{Seq: last.Entry.Seq, Reason: "counted at the wrong joint"})
 	_, err = b.Add(ctx, By{Who: b.owner}, n, &record.Closed{Good: true})
 	code(t, err, record.NotAllowed)
-
+	b.add(t, b.tech, n, &record.Struck{Seq: last.Entry.Seq, Reason: "counted at the wrong joint"})
+	if open := b.open(t, n); open[0] != "proof" {
+		t.Errorf("with a reading struck there is open: %q", open)
+	}
 	_, err = b.Add(ctx, By{Who: b.tech}, n, &record.Overrode{Verdict: "holds", Reason: "seen it hold"})
 	code(t, err, record.NotAllowed) // not a technician
 	b.add(t, b.owner, n, &record.Overrode{Verdict: "holds", Reason: "drips watched again by hand"})
+	if open := b.open(t, n); slices.Contains(open, "proof") {
+		t.Errorf("the verdict is answered for, and open: %q", open)
+	}
+	_, err = b.Add(ctx, By{Who: b.owner}, n, &record.Overrode{Reason: "r", Points: []string{"moon"}})
+	code(t, err, record.NotFound)
+	b.add(t, b.owner, n, &record.Overrode{Reason: "only looked at", Points: []string{"departure hold too short hold", "unsigned"}})
+	b.add(t, b.tech, n, &record.Handed{To: "A. Kin"})
+	_, err = b.Add(ctx, By{Who: b.owner}, n, &record.Closed{Good: true})
+	code(t, err, record.NotAllowed)
+	b.add(t, b.office, n, &record.Priced{Text: "test", Quantity: 1000, Each: 100, Currency: "EUR"})
 	b.add(t, b.owner, n, &record.Closed{Good: true})
 	_, err = b.Add(ctx, By{Who: b.owner}, n, &record.Did{Step: "earth"})
 	code(t, err, record.NotAllowed)
@@ -174,6 +187,24 @@ func TestClosingNeedsProofOrAName(t *testing.T) {
 	if j, err = b.Job(ctx, n); err != nil || !j.Open() {
 		t.Errorf("reopened: %v %v", j.Stage, err)
 	}
+}
+
+// open are the points of a job that nobody has answered for.
+func (b *bench) open(t *testing.T, n int64) []string {
+	t.Helper()
+	j, err := b.Job(context.Background(), n)
+	if err != nil {
+		t.Fatal(err)
+	}
+	points, err := b.Points(j)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := []string{}
+	for _, q := range assess.OpenPoints(points) {
+		out = append(out, q.ID)
+	}
+	return out
 }
 
 func TestOwnEntriesAreOnesOwn(t *testing.T) {

@@ -123,6 +123,8 @@ func guard(ctx context.Context, tx *sql.Tx, sum *record.Summary, e *record.Entry
 		refers = true
 	case *record.Closed:
 		refers = refers || b.Good
+	case *record.Pressed:
+		refers = refers || b.Press == record.PressStart
 	}
 	if !refers {
 		return nil

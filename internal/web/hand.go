@@ -21,7 +21,9 @@ type handPage struct {
 	Total    string
 	List     []option
 	Left     *verdictView
-	Block    *record.Fault // why it cannot be closed as good
+	Points   []pointView // all that has to be answered before the job is closed as good
+	OpenNow  int         // how many of them are not
+	Named    []string    // who may answer for them
 	Over     []departureView
 	Handed   bool
 	HandedTo string
@@ -59,8 +61,8 @@ func (s *Server) viewHand(w http.ResponseWriter, r *http.Request, form *Form) er
 		}
 		d.Left = &vv
 	}
-	if err := s.Shop.MayClose(v.J); err != nil {
-		d.Block = faultOf(err)
+	if err := s.points(r, d); err != nil {
+		return err
 	}
 	for _, o := range v.J.Overrides {
 		if !o.Body.Answers(record.PointProof) {
@@ -137,10 +139,13 @@ func (s *Server) override(r *http.Request, f *Form) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	b := &record.Overrode{Reason: f.Text("reason")}
+	b := &record.Overrode{Reason: f.Text("reason"), Points: f.Values["point"]}
 	if step := f.Get("step"); step != "" {
 		b.Points = []string{assess.OverloadPoint(step)}
 		return s.add(r, f, b, "/step?id="+escape(step))
+	}
+	if len(b.Points) == 0 {
+		return "", record.Faultf(record.Invalid, "point", "nothing", "at least one of the open points", "tick what you answer for")
 	}
 	if l := j.Verdict(record.AsLeft); l != nil {
 		b.Verdict = l.Body.Word

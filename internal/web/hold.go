@@ -5,11 +5,13 @@ import (
 	"errors"
 	"html/template"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
+	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/pump"
@@ -51,6 +53,20 @@ type pressView struct {
 	Locked   bool         `json:"locked,omitempty"`
 	Struck   bool         `json:"struck"`
 	Device   int64        `json:"device"`
+	Person   int64        `json:"person"`
+	By       string       `json:"by"` // name of the person
+	On       string       `json:"on"` // name of the device
+	At       int64        `json:"at"` // ms since 1970, by the clock of its device
+	Over     string       `json:"takes_over,omitempty"`
+}
+
+// watchView is the watch that runs, as the script of the page knows it.
+type watchView struct {
+	Watch  string `json:"watch"`
+	Device int64  `json:"device"`
+	By     string `json:"by"`
+	On     string `json:"on"`
+	At     int64  `json:"at"`
 }
 
 // HoldPage is the page of a live hold.
@@ -58,20 +74,21 @@ type HoldPage struct {
 	*JobView
 	Stage     record.HoldStage
 	Known     string // presses, as JSON
+	Runs      string // the watch that runs, as JSON
 	Presses   []pressView
 	Cautions  cautionsView
 	Rated     string
-	CanLock   bool
 	OnlyLock  bool
-	Outcome   *outcomeView
-	Readings  []readingView
-	CanJudge  bool
+	Readings  []readingView // that were typed
+	Count     int           // of readings, those of watches among them
 	Last      *verdictView
+	Live      bool // there are readings that the last verdict does not know
 	Fluid     string
 	Gauge     string
 	HoldFor   string
 	HoldAt    string // the hold pressure with its unit, which may lie below the rated one
 	HoldPress string
+	Stroke    string // on which the next watch is meant to begin
 }
 
 // outcomeView is what a hold says so far.
@@ -93,6 +110,8 @@ type cautionsView struct {
 	List   []cautionView
 	Number int64
 	Back   string
+	Why    string // said above those not read
+	Then   string // "reload" when the page has more to show once all are read
 }
 
 // Unread are the cautions that nobody has acknowledged on this job.
@@ -101,8 +120,8 @@ func (c cautionsView) Unread() []cautionView { return c.pick(false) }
 // Read are those that somebody has.
 func (c cautionsView) Read() []cautionView { return c.pick(true) }
 
-// More is how many unread cautions come after the first.
-func (c cautionsView) More() int { return max(0, len(c.Unread())-1) }
+// After is how many unread cautions come after one of them.
+func (c cautionsView) After(i int) int { return max(0, len(c.Unread())-1-i) }
 
 func (c cautionsView) pick(read bool) []cautionView {
 	var out []cautionView
@@ -114,20 +133,11 @@ func (c cautionsView) pick(read bool) []cautionView {
 	return out
 }
 
-// cautionsOf lists the cautions of the steps of a kind, each once, those not yet read first.
-func (v *JobView) cautionsOf(kinds ...pump.StepKind) cautionsView {
+// holdCautions lists what to mind at a hold, what nobody has read yet first.
+func (v *JobView) holdCautions() cautionsView {
 	c := cautionsView{F: v.F, Number: v.J.Number, Back: v.F.here}
-	seen := map[string]bool{}
-	for _, st := range v.Work.Steps {
-		if !slices.Contains(kinds, st.Kind) {
-			continue
-		}
-		for _, k := range st.Mind {
-			if !seen[k.Text] {
-				seen[k.Text] = true
-				c.List = append(c.List, v.caution(k))
-			}
-		}
+	for _, k := range v.Work.Hold {
+		c.List = append(c.List, v.caution(k))
 	}
 	slices.SortStableFunc(c.List, func(a, b cautionView) int { return strings.Compare(a.By, b.By) })
 	return c
@@ -148,10 +158,13 @@ func (s *Server) viewHold(w http.ResponseWriter, r *http.Request, form *Form) er
 		return err
 	}
 	p := v.J.Model.Pump
-	d := &HoldPage{JobView: v, Stage: h, Cautions: v.cautionsOf(pump.StepHold), CanLock: true, OnlyLock: p.Drive.Kind == pump.Crank,
+	d := &HoldPage{JobView: v, Stage: h, Cautions: v.holdCautions(), OnlyLock: p.Drive.Kind == pump.Crank,
 		Rated: v.F.Units.Show(p.Limits.Rated, unit.Pressure), HoldFor: v.F.Units.Show(p.Limits.HoldFor, unit.Time),
-		HoldAt: v.F.Units.Show(p.Limits.Hold, unit.Pressure), HoldPress: number(v.F.Units, p.Limits.Hold, unit.Pressure)}
-	d.presses(h)
+		HoldAt: v.F.Units.Show(p.Limits.Hold, unit.Pressure), HoldPress: number(v.F.Units, p.Limits.Hold, unit.Pressure), Stroke: r.URL.Query().Get("stroke")}
+	d.Cautions.Why = v.F.T("caution.holdwhy")
+	if err := d.presses(h); err != nil {
+		return err
+	}
 	d.readings(h)
 	if err := d.last(h); err != nil {
 		return err
@@ -171,32 +184,67 @@ func number(sys unit.System, si float64, d unit.Dim) string {
 	return num
 }
 
-func (d *HoldPage) presses(h record.HoldStage) {
-	for _, l := range d.J.Presses {
-		b := l.Body
-		if b.Hold == h {
-			d.Presses = append(d.Presses, pressView{l.First.Seq, l.First.Key, b.Press, b.Watch, b.Elapsed, b.Stroke, b.Pressure, b.Rod, b.Locked, false, l.First.Device})
-		}
-	}
+// presses fills the presses of a hold and the watch that runs, for people and for the script.
+func (d *HoldPage) presses(h record.HoldStage) error {
+	d.Presses = d.pressesOf(h)
 	known, err := json.Marshal(d.Presses)
-	if err != nil || d.Presses == nil {
-		known = []byte("[]")
+	if err != nil {
+		return err
 	}
-	d.Known = string(known)
-	d.CanJudge = len(d.Presses) > 0
+	runs, err := json.Marshal(d.runs(h))
+	d.Known, d.Runs = string(known), string(runs)
+	return err
 }
 
-// last shows the last verdict of the hold, marked as old when something came in after it.
+func (v *JobView) pressesOf(h record.HoldStage) []pressView {
+	out := []pressView{}
+	for _, l := range v.J.Presses {
+		if b := l.Body; b.Hold == h {
+			out = append(out, pressView{Seq: l.First.Seq, Key: l.First.Key, Press: b.Press, Watch: b.Watch, Elapsed: b.Elapsed, Stroke: b.Stroke, Pressure: b.Pressure, Rod: b.Rod, Locked: b.Locked,
+				Device: l.First.Device, Person: l.First.By, By: v.F.Person(l.First.By), On: v.F.Device(l.First.Device), At: l.First.At.UnixMilli(), Over: b.TakesOver})
+		}
+	}
+	return out
+}
+
+// runs is the watch of a hold that runs, nil when none does.
+func (v *JobView) runs(h record.HoldStage) *watchView {
+	w := v.J.Running(h)
+	if w == nil {
+		return nil
+	}
+	e := w.Start.First
+	return &watchView{Watch: w.Name, Device: w.Device, By: v.F.Person(e.By), On: v.F.Device(w.Device), At: e.At.UnixMilli()}
+}
+
+// pressesNow answers the presses of a hold and the watch that runs, for a page that is open.
+func (s *Server) pressesNow(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.jobView(r, &Form{}, "")
+	if err != nil {
+		return err
+	}
+	h := holdOf(r)
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", "no-store")
+	return wrote(json.NewEncoder(w).Encode(map[string]any{"presses": v.pressesOf(h), "runs": v.runs(h), "seq": v.J.Seq}))
+}
+
+// last shows the last verdict of the hold, marked as old when something came in after it, and says whether there is more to show.
 func (d *HoldPage) last(h record.HoldStage) error {
+	now, err := assess.SheetOf(d.J.Job, h, d.J.Model.Pump, nil)
+	if err != nil {
+		return nil //nolint:nilerr // a bench that cannot be read is told where it is typed
+	}
+	d.Count = len(now.Sheet.Readings)
 	l := d.J.Verdict(h)
-	if l == nil {
+	if d.Live = d.Count > 0 && (l == nil || !now.Current(l.Body)); l == nil {
 		return nil
 	}
 	v, err := d.verdict(l.Body, l.Entry)
 	if err != nil {
 		return err
 	}
-	v.Old = !assess.Current(d.J.Job, h, d.J.Model.Pump)
+	v.Old = !now.Current(l.Body)
 	d.Last = &v
 	return nil
 }
@@ -226,11 +274,32 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request) error {
 		return err
 	default:
 		vv := v.result(out.Result)
+		vv.Hold, vv.Open = h, v.Open
 		o.V, o.Provisional, o.Count = &vv, out.Provisional, len(out.Sheet.Readings)
 		o.Ignored = v.F.ignored(out.Draft)
 	}
 	v.F.Data = o
 	return s.render(w, http.StatusOK, "hold", "outcome", v.F)
+}
+
+// checkKey is the key of a check: the page on which its reading is made, with all that the check says filled in.
+type checkKey struct{ To, Key string }
+
+// CheckTo is the key of a check; nil when the job takes no readings, or the check is one of an older version that does not say its reading.
+func (v verdictView) CheckTo(c checkView) *checkKey {
+	if !v.Open || c.Reading == "" {
+		return nil
+	}
+	q := url.Values{"stroke": {c.Stroke}}
+	k := &checkKey{Key: v.F.T("check.go." + c.Reading)}
+	switch hold.Kind(c.Reading) {
+	case hold.Creep, hold.Locked: // by the watch of the hold
+		k.To = jobPath(v.F.Job, holdPath(v.Hold)+"?"+q.Encode())
+	default:
+		q = url.Values{"hold": {string(v.Hold)}, "kind": {c.Reading}, "path": {c.Path}, "check": {"yes"}}
+		k.To = jobPath(v.F.Job, "/readings?"+q.Encode())
+	}
+	return k
 }
 
 // ignored lists what a hold does not count, with the reason and how to mend it.

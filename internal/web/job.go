@@ -19,9 +19,6 @@ import (
 	"github.com/evenstroke/evenstroke/unit"
 )
 
-// rung is one stage of the rail of a job.
-type rung struct{ State, To, Word, Say string }
-
 // soakView is one soak that runs.
 type soakView struct{ Ready, Name, ID, Title, At string }
 
@@ -38,6 +35,7 @@ type JobView struct {
 	Soaks  []soakView
 	Work   *assess.Work
 	Next   next
+	Action assess.Action // of Next
 	Open   bool
 
 	Verdicts []verdictView
@@ -53,15 +51,6 @@ type JobView struct {
 type fact struct{ Word, Value string }
 
 type noteView struct{ Text, Who, When string }
-
-// next is the one obvious next action.
-type next struct{ Why, To, Key string }
-
-// paths of the stages.
-var stagePath = map[record.Stage]string{
-	record.StageBooked: "", record.StageFound: "/found", record.StageStrip: "/findings", record.StageChoose: "/choose",
-	record.StageBuild: "/work", record.StageProve: "/prove", record.StageHand: "/hand", record.StageClosed: "/report",
-}
 
 func jobPath(n int64, rest string) string { return "/jobs/" + strconv.FormatInt(n, 10) + rest }
 
@@ -92,52 +81,19 @@ func (s *Server) jobView(r *http.Request, form *Form, h1 string) (*JobView, erro
 		f.Title = f.T("job.title", strconv.FormatInt(n, 10))
 	}
 	f.Data = v
-	v.rail(r.URL.Path)
-	v.soaks(s.Shop.Now())
+	v.soaks()
 	s.next(v)
+	v.rail()
 	return v, nil
 }
 
-func (v *JobView) rail(path string) {
-	now := 0
-	for i, st := range record.Stages() {
-		if st == v.J.Stage {
-			now = i
-		}
-	}
-	for i, st := range record.Stages() {
-		g := rung{State: "todo", Word: v.F.stage(st), Say: v.F.T("rail.todo"), To: jobPath(v.J.Number, stagePath[st])}
-		switch {
-		case i == now:
-			g.State = "now"
-		case i < now:
-			g.State, g.Say = "done", v.F.T("rail.done")
-		}
-		v.Rail = append(v.Rail, g)
-	}
-}
-
 // soaks lists the soaks that are started and not yet signed.
-func (v *JobView) soaks(now time.Time) {
+func (v *JobView) soaks() {
 	for _, st := range v.Work.Steps {
 		if st.State == assess.Soaking || st.State == assess.Ready {
 			v.Soaks = append(v.Soaks, soakView{Ready: v.F.ISO(st.Until), Title: v.F.Told(st.Title), Name: v.F.T("soak.name", v.F.Told(st.Title), strconv.FormatInt(v.J.Number, 10)),
 				ID: fmt.Sprintf("soak-%d-%s", v.J.Number, st.ID), At: v.F.When(st.Until)})
 		}
-	}
-}
-
-func (s *Server) next(v *JobView) {
-	n := v.J.Number
-	a := s.Shop.Next(v.J, v.Work)
-	key := map[assess.What]string{assess.DoHold: "hold", assess.LookVerdict: "look", assess.DoChoose: "choose", assess.DoStep: "step", assess.DoProve: "prove", assess.DoHandOver: "hand", assess.DoClose: "close"}[a.What]
-	if key == "" {
-		return
-	}
-	to := map[assess.What]string{assess.DoHold: "/found", assess.LookVerdict: stagePath[a.Stage], assess.DoChoose: "/choose", assess.DoStep: "/step?id=" + escape(a.StepID), assess.DoProve: "/prove", assess.DoHandOver: "/hand", assess.DoClose: "/hand"}[a.What]
-	v.Next = next{Why: v.F.T("next." + key + ".why"), Key: v.F.T("next." + key), To: jobPath(n, to)}
-	if a.What == assess.DoStep && v.Work.Next != nil {
-		v.Next.Why = v.F.Told(v.Work.Next.Title)
 	}
 }
 
@@ -229,8 +185,8 @@ type verdictView struct {
 	Doubts            []string
 	Checks            []checkView
 	Hold              record.HoldStage
-	Ignored           []string
 	Old               bool // readings came, or changed, after it: its word and its next check are of before
+	Open              bool // the job takes readings
 }
 
 type needView struct {
@@ -239,8 +195,9 @@ type needView struct {
 }
 
 type checkView struct {
-	Do, Settles, Minutes string
-	Hazards              []string
+	Do, Settles, Minutes  string
+	Hazards               []string
+	Reading, Stroke, Path string // of what it gives, by which it has a page of its own
 }
 
 // verdictKey says what the view of a verdict is made of: the entry, units and language, and the pump on whose section it is drawn.
@@ -273,6 +230,7 @@ func (v *JobView) verdict(b *record.Judged, e *record.Entry) (verdictView, error
 	}
 	out.F = v.F
 	out.Hold, out.Seq, out.Engine = b.Hold, e.Seq, b.Engine
+	out.Open = v.Open
 	out.Heading = v.F.T("hold." + holdKey(b.Hold))
 	out.When = v.F.When(e.At) + " · " + v.F.Person(e.By)
 	return out, nil
@@ -293,7 +251,7 @@ func (v *JobView) result(res *hold.Result) verdictView {
 		out.Doubts = append(out.Doubts, d.Text)
 	}
 	for _, k := range res.Next {
-		out.Checks = append(out.Checks, checkView{Do: k.Do, Settles: k.Settles, Minutes: draw.Short(60*k.Minutes, unit.Time, f.Units), Hazards: k.Hazards})
+		out.Checks = append(out.Checks, checkView{Do: k.Do, Settles: k.Settles, Minutes: draw.Short(60*k.Minutes, unit.Time, f.Units), Hazards: k.Hazards, Reading: k.Reading, Stroke: k.Stroke, Path: k.Path})
 	}
 	return out
 }
@@ -388,6 +346,11 @@ func (s *Server) strike(r *http.Request, f *Form) (string, error) {
 		return "", err
 	}
 	return s.add(r, f, &record.Struck{Seq: seq, Reason: f.Text("reason")}, "/history?done=struck")
+}
+
+// again takes a pump that was built back to be opened again: another round of the work begins.
+func (s *Server) again(r *http.Request, f *Form) (string, error) {
+	return s.add(r, f, &record.Moved{To: record.StageStrip, Reason: f.Text("reason")}, "/work")
 }
 
 func (s *Server) reopen(r *http.Request, f *Form) (string, error) {

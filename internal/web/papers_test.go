@@ -11,8 +11,10 @@ import (
 	"testing"
 	"time"
 
+	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/shop"
+	"github.com/evenstroke/evenstroke/pump"
 )
 
 // held keeps the readings of a hold and gives the verdict.
@@ -57,12 +59,13 @@ func (b *bench) built(t testing.TB) {
 	t.Helper()
 	b.signAll(t)
 	b.held(t, record.AsLeft, `{"still":"up","pressure":"160 bar","time":"120 s","seen":"0.5 mm"}`, `{"still":"down","pressure":"160 bar","time":"120 s","seen":"0.5 mm"}`)
+	b.add(t, &record.Did{Step: "relieve"})
 	b.add(t, &record.Priced{Text: "orrin-30 packing kit", Quantity: 1000, Each: 11850, Currency: "EUR"})
 	b.add(t, &record.Priced{Text: "work at the bench", Quantity: 3250, Each: 6400, Currency: "EUR"})
 	b.add(t, &record.Handed{To: "A. Customer", Signature: "M10 150L200 20L300 280L500 100L800 200"})
 }
 
-// signAll signs every step of the order of work: torques as asked, soaks as long as asked.
+// signAll signs every step of the order of work up to the hold: torques as asked, soaks as long as asked.
 func (b *bench) signAll(t testing.TB) {
 	t.Helper()
 	ctx := context.Background()
@@ -75,15 +78,18 @@ func (b *bench) signAll(t testing.TB) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if w.Next == nil {
+		if w.Next == nil || w.Next.Kind == pump.StepHold {
 			return
 		}
 		did := &record.Did{Step: w.Next.ID}
 		if q := w.Next.Wrench; q != nil {
 			did.Wrench, did.Torque, did.Tool = "400 mm", fmt.Sprintf("%.3f N·m", q.Asked*0.4/(0.4+q.Adapter)), b.wrench
+			if q.Adapter > 0 {
+				did.Adapter, did.Angle = assess.Exactly(q.Adapter), "0°"
+			}
 		}
-		if w.Next.Wait > 0 {
-			did.Soaked = fmt.Sprintf("%.0f s", w.Next.Wait)
+		if soak, ok := w.Next.Quantities["soak"]; ok && w.Next.Kind == pump.StepSoak {
+			did.Soaked = fmt.Sprintf("%.0f s", soak.SI)
 		}
 		b.add(t, did)
 	}

@@ -9,6 +9,7 @@ import (
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/report"
 	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
 )
 
 // words are the words of the reports in the language of a person.
@@ -37,7 +38,6 @@ func (d *HoldPage) readings(h record.HoldStage) {
 			d.Readings = append(d.Readings, readingView{l.First.Seq, d.F.plainReading(l.Body.Reading), d.F.Person(l.Entry.By), d.F.When(l.Entry.At)})
 		}
 	}
-	d.CanJudge = d.CanJudge || len(d.Readings) > 0
 }
 
 // readingKinds are the kinds of readings that can be typed, in the order in which the page offers them.
@@ -55,6 +55,11 @@ type readingsPage struct {
 	GaugeIs map[string]string
 	RulerIs string
 	WatchIs string
+	Check   bool // opened by the key of a next check: what that says is filled in
+	Begin   bool // and it is just now opened: the minute begins
+	Path    string
+	Minute  string // for how long is counted, in s
+	AtPress string
 }
 
 // viewReadings is the page on which readings are typed by hand, and what the hold is made with.
@@ -65,9 +70,8 @@ func (s *Server) viewReadings(w http.ResponseWriter, r *http.Request, form *Form
 		return err
 	}
 	p := v.J.Model.Pump
-	d := &readingsPage{HoldPage: &HoldPage{JobView: v, Stage: h}, Kind: form.Value("kind", r.URL.Query().Get("kind"))}
+	d := &readingsPage{HoldPage: &HoldPage{JobView: v, Stage: h}, Kind: form.Value("kind", r.URL.Query().Get("kind")), Path: r.URL.Query().Get("path")}
 	d.readings(h)
-	d.presses(h)
 	for _, k := range readingKinds {
 		if k == "restart" && p.Drive.Kind != pump.Crank || p.Drive.Kind == pump.Crank && (k == "creep" || k == "still" || k == "changeover" || k == "no_changeover") {
 			continue
@@ -89,12 +93,30 @@ func (s *Server) viewReadings(w http.ResponseWriter, r *http.Request, form *Form
 	for _, sign := range hold.Signs {
 		d.Signs = append(d.Signs, option{Value: sign, Word: v.F.Told(sign)})
 	}
+	d.check(r)
 	if err := s.benchOf(r, d); err != nil {
 		return err
 	}
 	v.F.Data = d
 	return s.render(w, statusOf(form), "readings", "frame.html", v.F)
 }
+
+// check fills in what the next check says that led to the page: the place, the hold pressure and the minute.
+func (d *readingsPage) check(r *http.Request) {
+	q := r.URL.Query()
+	if d.Check = q.Get("check") != ""; !d.Check {
+		return
+	}
+	d.Begin = q.Get("check") == "yes"
+	d.Path, d.Minute = q.Get("path"), "60"
+	d.AtPress = number(d.F.Units, d.J.Model.Pump.Limits.Hold, unit.Pressure)
+	if d.Kind == string(hold.Run) {
+		d.Minute, d.AtPress = "", ""
+	}
+}
+
+// Counts says whether the page counts drops.
+func (d *readingsPage) Counts() bool { return d.Kind == string(hold.Drips) }
 
 // benchOf fills what the hold is made with: as kept, else as usual in this shop.
 func (s *Server) benchOf(r *http.Request, d *readingsPage) error {

@@ -39,7 +39,7 @@ func TestStepOfAJointThatDoesNotStand(t *testing.T) {
 		return page
 	}
 	see("at first", `class="notice error" data-doubt`, "640 N·m on a thread M16x1.5", "at most about 120 N·m", "Answer for it by name")
-	sign := url.Values{"step": {"torque piston valve"}, "do": {"sign"}, "torque": {"640"}, "torque.unit": {"N·m"}}
+	sign := url.Values{"step": {"torque piston valve"}, "do": {"sign"}, "torque": {"640"}, "torque.unit": {"N·m"}, "turn": {"square"}, "wrench": {"400"}, "wrench.unit": {"mm"}}
 	j, err := b.shop.Job(t.Context(), b.job)
 	if err != nil {
 		t.Fatal(err)

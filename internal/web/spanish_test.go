@@ -205,7 +205,7 @@ func (b *bench) doInSpanish(t *testing.T, st assess.Step) {
 	form := url.Values{"step": {st.ID}, "do": {"sign"}, "note": {"hecho"}}
 	switch st.Kind {
 	case pump.StepTorque:
-		body := b.sent(t, "/jobs/1/step", url.Values{"step": {st.ID}, "torque": {"50 N·m"}, "adapter": {"80 mm"}})
+		body := b.sent(t, "/jobs/1/step", url.Values{"step": {st.ID}, "torque": {"50 N·m"}, "adapter": {"80 mm"}, "turn": {"line"}})
 		if strings.Contains(body, "añada una línea") || !strings.Contains(body, "rellene: Llave") {
 			t.Errorf("%s: the page does not say what to do on the page", st.ID)
 		}
@@ -213,7 +213,12 @@ func (b *bench) doInSpanish(t *testing.T, st assess.Step) {
 			bad.Set("step", st.ID)
 			b.sent(t, "/jobs/1/step", bad)
 		}
+		b.sent(t, "/jobs/1/step", url.Values{"step": {st.ID}, "torque": {"50 N·m"}}) // how the spanner sits was not said
+		b.seen(t, "/jobs/1/torque?torque=50+N·m&turn=line&wrench=400+mm&step="+escape(st.ID))
+		b.seen(t, "/jobs/1/torque?torque=5+N·m&turn=line&wrench=400+mm&step="+escape(st.ID))
 		form.Set("torque", fmt.Sprintf("%.1f N·m", 0.7*st.Torque))
+		form.Set("turn", "line")
+		form.Set("wrench", "400 mm")
 	case pump.StepSoak:
 		b.sent(t, "/jobs/1/soak", url.Values{"step": {st.ID}})
 		b.seen(t, "/jobs/1/step?id="+escape(st.ID))

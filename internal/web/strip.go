@@ -24,7 +24,7 @@ type findingsPage struct {
 	Part     string
 	Findings []findingView
 	Tools    []option
-	Limit    string
+	Unsafe   *stepRow // what is to be done before anything is opened; nil when it is
 }
 
 // viewFindings is the page on which is written what was seen and measured on the parts.
@@ -44,6 +44,12 @@ func (s *Server) viewFindings(w http.ResponseWriter, r *http.Request, form *Form
 	if part, ok := p.Part(d.Part); ok {
 		for _, z := range part.Wear {
 			d.Sizes = append(d.Sizes, option{Value: z.Size, Word: v.F.Told(z.Size), Small: v.sizeWords(part.Name, z.Size)})
+		}
+	}
+	for i := range v.Work.Steps {
+		if st := &v.Work.Steps[i]; st.Phase == assess.PhaseSafe && !st.State.Settled() && d.Unsafe == nil {
+			row := v.row(st)
+			d.Unsafe = &row
 		}
 	}
 	past := v.past()

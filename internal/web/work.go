@@ -2,16 +2,14 @@ package web
 
 import (
 	"html/template"
-	"math"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 
 	"github.com/evenstroke/evenstroke/internal/assess"
-	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/pump"
-	"github.com/evenstroke/evenstroke/unit"
 )
 
 func cutPrefix(s, p string) (string, bool) { return strings.CutPrefix(s, p) }
@@ -22,7 +20,7 @@ type stepRow struct {
 }
 
 type phaseView struct {
-	Word     string
+	ID, Word string
 	Done, Of int
 	Rows     []stepRow
 }
@@ -48,6 +46,10 @@ func (v *JobView) row(st *assess.Step) stepRow {
 		r.Class, r.Icon = "done", "check"
 	case assess.Passed:
 		r.Class, r.Icon = "done", "check"
+	case assess.Off:
+		r.Class, r.Icon = "off", "stop"
+	case assess.Named:
+		r.Class, r.Icon = "named", "warn"
 	case assess.Skipped:
 		r.Class, r.Icon = "skip", "cross"
 	case assess.Soaking, assess.Ready:
@@ -55,7 +57,9 @@ func (v *JobView) row(st *assess.Step) stepRow {
 	}
 	r.State = f.T("step.state." + string(st.State))
 	if v.Work.Next != nil && v.Work.Next.ID == st.ID {
-		r.Class, r.Icon, r.State, r.Now = "now", "next", f.T("step.state.next"), true
+		if r.Now = true; st.State != assess.Off {
+			r.Class, r.Icon, r.State = "now", "next", f.T("step.state.next")
+		}
 	}
 	if st.Signed != nil {
 		r.Who = f.Person(st.Signed.By) + " " + f.When(st.Signed.At)
@@ -71,7 +75,7 @@ func (s *Server) viewWork(w http.ResponseWriter, r *http.Request, form *Form) er
 	}
 	d := &workPage{JobView: v}
 	for _, ph := range assess.Phases() {
-		p := phaseView{Word: v.F.T("phase." + string(ph)), Done: v.Work.Progress[ph].Done, Of: v.Work.Progress[ph].Of}
+		p := phaseView{ID: "phase-" + string(ph), Word: v.F.T("phase." + string(ph)), Done: v.Work.Progress[ph].Done, Of: v.Work.Progress[ph].Of}
 		for i := range v.Work.Steps {
 			if v.Work.Steps[i].Phase == ph {
 				p.Rows = append(p.Rows, v.row(&v.Work.Steps[i]))
@@ -87,23 +91,28 @@ func (s *Server) viewWork(w http.ResponseWriter, r *http.Request, form *Form) er
 }
 
 func (v *JobView) departures() []departureView {
-	f := v.F
 	var out []departureView
 	for _, q := range v.Work.Departures {
-		d := departureView{Text: f.departure(q.Departure), Reason: q.Reason}
-		for _, g := range q.Figures {
-			text := f.E(g.What) + template.HTML(template.HTMLEscapeString(": "+f.words().Figure(g, f.Units))) //nolint:gosec // escaped
-			if g.Assumes != "" {
-				text += " (" + f.E(g.Assumes) + ")"
-			}
-			d.Figures = append(d.Figures, text)
-		}
-		if q.NoFigure != "" {
-			d.Figures = append(d.Figures, f.E(q.NoFigure))
-		}
-		out = append(out, d)
+		out = append(out, v.departure(q))
 	}
 	return out
+}
+
+// departure is one departure with its figures.
+func (v *JobView) departure(q assess.Departure) departureView {
+	f := v.F
+	d := departureView{Text: f.departure(q.Departure), Reason: q.Reason}
+	for _, g := range q.Figures {
+		text := f.E(g.What) + template.HTML(template.HTMLEscapeString(": "+f.words().Figure(g, f.Units))) //nolint:gosec // escaped
+		if g.Assumes != "" {
+			text += " (" + f.E(g.Assumes) + ")"
+		}
+		d.Figures = append(d.Figures, text)
+	}
+	if q.NoFigure != "" {
+		d.Figures = append(d.Figures, f.E(q.NoFigure))
+	}
+	return d
 }
 
 // departure says one departure, in English as a whole when a part of it has no translation.
@@ -135,14 +144,6 @@ func (f *Frame) doubt(d pump.Doubt) template.HTML {
 	return marked(f.T("step.doubt", parts[0], parts[1], parts[2]), true)
 }
 
-type torqueView struct {
-	Joint, Ask, Unit, Tol   string
-	Set, Adapter, Spanner   string
-	Wrench, Read, Got       string
-	WrenchUnit, AdapterUnit string
-	AdapterIs               string
-}
-
 type stepPage struct {
 	*JobView
 	S        *assess.Step
@@ -154,13 +155,16 @@ type stepPage struct {
 	Unread   int
 	Wide     string
 	Narrow   string
-	Tools    []option
 	Blocked  []stepRow
 	Prev     *stepRow
 	After    *stepRow
 	Soak     bool
 	Settled  bool
-	Hold     string
+	Off      bool
+	Hold     string // where the hold is made; "" for any other step
+	Held     *verdictView
+	Measure  string // where sizes are written down
+	Run      int    // plain steps that can be signed with this one
 	Rings    []ringRow
 	Mine     departureView
 	Doubts   []template.HTML // what the joint, or what it presses, would not stand
@@ -193,8 +197,9 @@ func (s *Server) viewStep(w http.ResponseWriter, r *http.Request, form *Form) er
 	f := v.F
 	f.here = jobPath(v.J.Number, "/step?id="+escape(id))
 	v.Small = true
-	d := &stepPage{JobView: v, S: st, Row: v.row(st), Of: len(v.Work.Steps), Detail: f.detail(st.Step), Soak: st.Kind == pump.StepSoak, Settled: st.State == assess.Done || st.State == assess.Skipped}
-	d.Cautions = cautionsView{F: f, Number: v.J.Number, Back: f.here}
+	d := &stepPage{JobView: v, S: st, Row: v.row(st), Of: len(v.Work.Steps), Detail: f.detail(st.Step), Soak: st.Kind == pump.StepSoak,
+		Settled: st.State.Happened() || st.State == assess.Skipped, Off: st.State == assess.Off, Run: len(v.Work.Run(id))}
+	d.Cautions = cautionsView{F: f, Number: v.J.Number, Back: f.here, Then: "reload"}
 	for _, c := range st.Mind {
 		d.Cautions.List = append(d.Cautions.List, v.caution(c))
 		if c.Minded == nil {
@@ -214,28 +219,50 @@ func (s *Server) viewStep(w http.ResponseWriter, r *http.Request, form *Form) er
 		q := v.row(&v.Work.Steps[st.N])
 		d.After = &q
 	}
-	if st.Wrench != nil {
-		d.Torque = v.torque(st.Wrench)
-	}
-	d.MayOver = f.May("overriding a verdict")
-	for _, q := range st.Doubts {
-		d.Doubts = append(d.Doubts, f.doubt(q))
-	}
-	if o := assess.Answer(v.J.Job, st.Step); o != nil {
-		d.Answered = f.T("step.answered", f.Person(o.Entry.By), f.When(o.Entry.At), o.Body.Reason)
-	}
-	if st.Kind == pump.StepHold {
-		d.Hold = jobPath(v.J.Number, "/prove")
+	d.doubts()
+	if err := s.stepOwn(r, d, form); err != nil {
+		return err
 	}
 	if err := d.picture(); err != nil {
 		return err
 	}
-	if d.Tools, err = s.tools(r, f, "wrench", "gauge", "other"); err != nil {
-		return err
-	}
 	f.Title = f.T("job.page", f.Told(st.Title), strconv.FormatInt(v.J.Number, 10))
-	v.F.Data = d
+	v.F.Data, v.F.Live = d, true
 	return s.render(w, statusOf(form), "step", "frame.html", v.F)
+}
+
+// doubts says what the joint of a step would not stand, and who answers for it.
+func (d *stepPage) doubts() {
+	f := d.F
+	d.MayOver = f.May("overriding a verdict")
+	for _, q := range d.S.Doubts {
+		d.Doubts = append(d.Doubts, f.doubt(q))
+	}
+	if o := assess.Answer(d.J.Job, d.S.Step); o != nil {
+		d.Answered = f.T("step.answered", f.Person(o.Entry.By), f.When(o.Entry.At), o.Body.Reason)
+	}
+}
+
+// stepOwn fills in what the kind of the step asks for.
+func (s *Server) stepOwn(r *http.Request, d *stepPage, form *Form) (err error) {
+	st := d.S
+	switch st.Kind {
+	case pump.StepHold:
+		d.Hold = jobPath(d.Number, "/prove")
+		if l := d.J.Verdict(record.AsLeft); l != nil && st.Signed != nil && st.Signed.Seq == l.Entry.Seq {
+			vv, err := d.verdict(l.Body, l.Entry)
+			if err != nil {
+				return err
+			}
+			d.Held = &vv
+		}
+	case pump.StepMeasure:
+		d.Measure = jobPath(d.Number, "/findings?part="+escape(st.Part))
+	}
+	if st.Wrench != nil {
+		d.Torque, err = s.torque(r, d.JobView, st, picking(form, r.URL.Query()))
+	}
+	return err
 }
 
 // detail is what to do in a step, with its quantities filled in after the translation.
@@ -250,40 +277,9 @@ func (d *stepPage) picture() error {
 	if d.S.Stack == "" {
 		return nil
 	}
-	wide, err := draw.StackBare(d.J.Model.Pump, d.S.Stack, d.F.Units, draw.In(d.F.Told))
-	if err != nil {
-		return err
-	}
-	narrow, err := draw.StackNarrow(d.J.Model.Pump, d.S.Stack, nil, d.F.Units, draw.In(d.F.Told))
-	if err != nil {
-		return err
-	}
-	d.Wide, d.Narrow = draw.Inline(wide), draw.Inline(narrow)
-	return nil
-}
-
-func (v *JobView) torque(t *assess.Torque) *torqueView {
-	u := v.F.Units
-	out := &torqueView{Joint: t.Joint, Ask: number(u, t.Asked, unit.Torque), Unit: u.Unit(unit.Torque), Spanner: t.Spanner, WrenchUnit: u.Unit(unit.Length), AdapterUnit: u.Unit(unit.Length)}
-	if t.Tol > 0 {
-		out.Tol = u.Show(t.Tol, unit.Torque)
-	}
-	if t.Adapter > 0 {
-		out.Adapter, out.AdapterIs = u.Show(t.Adapter, unit.Length), number(u, t.Adapter, unit.Length)
-	}
-	if t.Length > 0 {
-		out.Wrench = number(u, t.Length, unit.Length)
-	}
-	if t.InLine > 0 && math.Abs(t.InLine-t.Asked) > 1e-9 {
-		out.Set = u.Show(t.InLine, unit.Torque)
-	}
-	if t.Read > 0 {
-		out.Read = u.Show(t.Read, unit.Torque)
-	}
-	if t.Got > 0 {
-		out.Got = u.Show(t.Got, unit.Torque)
-	}
-	return out
+	var err error
+	d.Wide, d.Narrow, err = d.stackPictures(d.S.Stack)
+	return err
 }
 
 // doStep signs a step, or says why it is left out. Every caution of the step must have been read before.
@@ -303,16 +299,14 @@ func (s *Server) doStep(r *http.Request, f *Form) (string, error) {
 			return "", record.Faultf(record.NotAllowed, "caution", "a caution that nobody has read", "the cautions to be read first", "")
 		}
 	}
-	tool, err := f.Number("tool")
+	if f.Get("do") == "show" { // a page without scripts: what to set on the wrench that was picked
+		return jobPath(v.Number, "/step?"+shown(f)), nil
+	}
+	b, err := s.did(r, st, f, skip)
 	if err != nil {
 		return "", err
 	}
-	b := &record.Did{Step: id, Torque: f.Quantity("torque"), Wrench: f.Quantity("wrench"), Adapter: f.Quantity("adapter"), Angle: f.Quantity("angle"),
-		Tool: tool, Soaked: f.Quantity("soaked"), Pressure: f.Quantity("pressure"), Held: f.Quantity("held"), Note: f.Text("note"), Skipped: skip}
-	if st.Wrench != nil && !skip && b.Torque == "" {
-		return "", record.Faultf(record.Invalid, "torque", "no torque", "the torque read on the wrench", "")
-	}
-	if st.Did != nil && st.Signed != nil {
+	if st.Did != nil && st.Signed != nil && f.Get("do") != "again" {
 		f.Values.Set("corrects", strconv.FormatInt(st.Signed.Seq, 10))
 	}
 	if _, err := s.add(r, f, b, ""); err != nil {
@@ -321,20 +315,43 @@ func (s *Server) doStep(r *http.Request, f *Form) (string, error) {
 	return s.afterStep(r, v.J.Number)
 }
 
-// afterStep is the page of the next step to do, or the list when none is left.
+// did is the record of a step as a form has it.
+func (s *Server) did(r *http.Request, st *assess.Step, f *Form, skip bool) (*record.Did, error) {
+	if st.Wrench != nil && !skip {
+		b, err := s.torqueOf(r, st, f)
+		if err != nil {
+			return nil, err
+		}
+		b.Note = f.Text("note")
+		return b, nil
+	}
+	return &record.Did{Step: st.ID, Soaked: f.Quantity("soaked"), Note: f.Text("note"), Skipped: skip}, nil
+}
+
+// shown are the choices of a torque page as they stand in its address.
+func shown(f *Form) string {
+	q := url.Values{}
+	for _, name := range []string{"tool", "turn", "wrench", "wrench.unit", "adapter", "adapter.unit", "torque", "torque.unit"} {
+		q.Set(name, f.Get(name))
+	}
+	q.Set("id", f.Get("step"))
+	return q.Encode()
+}
+
+// afterStep is the page of what is next in the work, or the list when nothing of it is.
 func (s *Server) afterStep(r *http.Request, number int64) (string, error) {
-	j, err := s.Shop.Job(r.Context(), number)
+	v, err := s.jobView(r, &Form{}, "")
 	if err != nil {
 		return "", err
 	}
-	w, err := s.Shop.Work(j)
-	if err != nil {
-		return "", err
+	switch v.Action.What {
+	case assess.DoStep, assess.DoRun:
+		return v.Next.To, nil
 	}
-	if w.Next == nil {
-		return jobPath(number, "/work"), nil
+	if v.Work.Next != nil && v.Work.Next.State == assess.Off {
+		return jobPath(number, "/step?id="+escape(v.Work.Next.ID)), nil
 	}
-	return jobPath(number, "/step?id="+escape(w.Next.ID)), nil
+	return jobPath(number, "/work"), nil
 }
 
 // soak starts the soak of a step.

@@ -65,6 +65,10 @@ export default {
     await page.fill("form[action$='/hand'] [name=to]", "Ove Lindgaard (invented)");
     await page.check("[name=on_paper]", { force: true });
     await send("form[action$='/hand'] .keys button", "**done=handed");
+    t.equal(await page.locator("[name=good][value=yes]").count(), 0, "keys that close as good, while something is open");
+    for (const box of await page.locator(".points [name=point]").all()) await box.check({ force: true });
+    await page.fill("form[action$='/override'] [name=reason]", "Only looked at (invented).");
+    await send("form[action$='/override'] button.danger", "**done=kept");
     await page.locator("form[action$='/close']").filter({ has: page.locator("[value=yes]") }).locator("button").click();
     await page.waitForURL("**done=closed");
   },

@@ -5,7 +5,7 @@ const version = new URL(self.location.href).searchParams.get("v") ?? "0";
 const STATIC = `static-${version}`, PAGES = "pages", MOST_PAGES = 8;
 const base = `/static/${version}/`;
 const files = ["app.css", "picture.css", "icon.svg", "icons.svg", "font/narrow-bold.woff2", "vendor/htmx.min.js", "vendor/hx-sse.min.js",
-  ...["app", "db", "dom", "drafts", "hash", "hold", "outbox", "outcome", "outforms", "passkey", "photo", "pin", "presses", "sign", "strip", "table", "timers", "watch", "words"].map((n) => `js/${n}.js`)];
+  ...["app", "ask", "cautions", "count", "db", "dom", "drafts", "focus", "hash", "hold", "hotkeys", "kept", "keys", "mark", "outbox", "outcome", "passkey", "photo", "pin", "presses", "required", "shop", "sign", "strip", "table", "timers", "watch", "words"].map((n) => `js/${n}.js`)];
 
 self.addEventListener("install", (ev) => {
   ev.waitUntil((async () => {

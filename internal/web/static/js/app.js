@@ -2,13 +2,17 @@
 
 import { el, icon } from "./dom.js";
 import { settle, start as startDraft } from "./drafts.js";
+import { takeFocus } from "./focus.js";
+import { guard } from "./keys.js";
+import { required } from "./required.js";
 import { start as startStrip } from "./strip.js";
 import { say } from "./words.js";
 
 const modules = {
   "[data-hold]": () => import("./hold.js"),
-  "form[data-outbox]": () => import("./outforms.js").then((m) => ({ start: m.startForm })),
-  "[data-undo-strip]": () => import("./outforms.js").then((m) => ({ start: m.startStrip })),
+  "[data-cautions]": () => import("./cautions.js"),
+  "[data-count]": () => import("./count.js"),
+  "[data-undo-strip]": () => import("./kept.js"),
   "[data-ready]": () => import("./timers.js"),
   "form[data-photo]": () => import("./photo.js"),
   "[data-sign]": () => import("./sign.js"),
@@ -47,6 +51,18 @@ function menus() {
   });
 }
 
+// picks asks the server anew what a form shows for what was picked in it, as its key does on a page without scripts.
+function picks() {
+  document.addEventListener("change", (ev) => {
+    const form = ev.target instanceof Element && ev.target.closest("[data-shows]") ? ev.target.form : null;
+    if (!form) return;
+    const show = el("button", { name: "do", value: "show", formnovalidate: "", hidden: "" });
+    form.append(show);
+    form.requestSubmit(show);
+    show.remove();
+  });
+}
+
 // notice shows a passing failure of a live part; the part itself keeps what it showed.
 function notice(text) {
   const old = document.querySelector(".live-notice");
@@ -82,11 +98,15 @@ function worker() {
   });
 }
 
+guard();
+required();
 const strip = document.querySelector("[data-netstrip]");
 if (strip) startStrip(strip);
 settle();
 menus();
+picks();
 liveParts();
 begin(document);
+takeFocus();
 document.getElementById("errors")?.focus();
 worker();

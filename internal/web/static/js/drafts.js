@@ -39,13 +39,8 @@ export function start(form) {
   form.addEventListener("input", () => keep(form));
   form.addEventListener("change", () => keep(form));
   form.addEventListener("submit", () => { // the page that comes next is either this one with errors, or another: then it was sent
-    if (!("outbox" in form.dataset)) sessionStorage.setItem(SENT, JSON.stringify([name(form), ...refused]));
+    sessionStorage.setItem(SENT, JSON.stringify([name(form), ...refused]));
   });
-}
-
-/** clear forgets the draft of a form that was sent. */
-export function clear(form) {
-  storage?.removeItem(name(form));
 }
 
 /** settle clears the draft of the form that was posted before this page, unless this page shows its errors. */

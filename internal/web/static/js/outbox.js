@@ -53,12 +53,17 @@ export async function change(e) {
   if (e.state === "kept") flush();
 }
 
-/** forget takes an entry that was refused, or not yet sent for want of a value, out of the outbox. */
+/** forget takes an entry that was refused, or not yet sent for want of a value, out of the outbox; with the start of a watch go its presses. */
 export async function forget(e) {
-  e.state = "left";
-  await put("entries", e);
+  for (const x of await all("entries")) {
+    if (x.key === e.key || (startOf(e, x) && x.state !== "sent")) await put("entries", { ...x, state: "left" });
+  }
   changed();
 }
+
+// startOf says that an entry is the start of the watch that another is a press of.
+const startOf = (e, x) => e.kind === "pressed" && x.kind === "pressed" && e.body.press === "start" && x.body.press !== "start" && e.job === x.job &&
+  e.body.hold === x.body.hold && e.body.watch === x.body.watch;
 
 /** strike takes an entry out of the record: what was never part of it is left out, what was or may be is struck by an entry of its own. */
 export async function strike(e, reason, url) {
@@ -127,8 +132,9 @@ async function pass() {
   }
 }
 
-// blocked says that an entry refers to one that is not sent yet.
-const blocked = (e, entries) => e.kind === "struck" && e.of && entries.some((x) => x.key === e.of && (x.state === "kept" || x.state === "typing"));
+// blocked says that an entry refers to one that the shop does not have yet: a strike to what it takes out, a press to the start of its watch.
+const blocked = (e, entries) => (e.kind === "struck" && e.of && entries.some((x) => x.key === e.of && (x.state === "kept" || x.state === "typing"))) ||
+  entries.some((x) => startOf(x, e) && (x.state === "kept" || x.state === "refused"));
 
 // send posts one entry and keeps the answer; a word when it must be tried again later.
 async function send(e) {

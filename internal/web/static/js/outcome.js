@@ -12,8 +12,8 @@ export class Outcome {
   #failed = false;
   #zero = false;
 
-  constructor(box, age, url, { watch, said }) {
-    Object.assign(this, { box, age, url, watch, said });
+  constructor(box, age, url, { watch, said, counted }) {
+    Object.assign(this, { box, age, url, watch, said, counted });
     this.at = performance.now();
     this.word = this.#word();
   }
@@ -64,6 +64,7 @@ export class Outcome {
     if (focus) this.box.querySelector(`[id="${CSS.escape(focus)}"], [href="${CSS.escape(focus)}"]`)?.focus();
     this.at = asked;
     this.#zero = false;
+    this.counted(Number(this.box.querySelector("[data-readings]")?.dataset.readings ?? 0));
     const word = this.#word();
     if (word && word !== this.word) this.said(word);
     this.word = word;

@@ -16,6 +16,7 @@ export function start(form) {
     if (input.value.length < (input.maxLength > 0 ? input.maxLength : 64)) input.value += d;
   };
   pad.append(...["1", "2", "3", "4", "5", "6", "7", "8", "9"].map(digit), word(say("clear"), () => { input.value = ""; }), digit("0"), word(say("digitBack"), () => { input.value = input.value.slice(0, -1); }));
+  pad.dataset.quick = ""; // digits follow each other quicker than presses of other keys
   pad.hidden = false;
   if (matchMedia("(pointer: coarse)").matches) for (const i of inputs) i.inputMode = "none"; // the pad stands in for the keyboard of the screen
   else input.focus();

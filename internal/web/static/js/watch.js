@@ -12,6 +12,7 @@ export class Watch {
   #from = 0; // performance.now() at the start
   #beat = null;
   #beats = 0;
+  #changes = 0; // of this watch, here
 
   constructor(id) {
     this.id = id; // job and hold
@@ -24,6 +25,7 @@ export class Watch {
 
   /** start starts a new watch at the time t of performance.now(). */
   start(t, { stroke, locked }) {
+    this.#changes++;
     this.#from = t;
     Object.assign(this, { name: `w${Math.round(performance.timeOrigin + t).toString(36)}`, stroke, locked, running: true });
     this.startEpoch = Date.now() - (performance.now() - t);
@@ -33,12 +35,14 @@ export class Watch {
 
   /** end stops the watch; it can be taken up again as long as no other is started. */
   end() {
+    this.#changes++;
     this.running = false;
     return this.#save();
   }
 
   /** goOn takes back an end. */
   goOn() {
+    this.#changes++;
     this.running = true;
     this.#mark();
     return this.#save();
@@ -46,6 +50,7 @@ export class Watch {
 
   /** drop forgets the watch. */
   drop() {
+    this.#changes++;
     this.clear();
     return drop("watches", this.id);
   }
@@ -57,7 +62,8 @@ export class Watch {
 
   /** resume takes up what the device kept: "" for nothing, "same", "reloaded", or "back" when the clock went back meanwhile. */
   async resume() {
-    const kept = await get("watches", this.id);
+    const before = this.#changes, kept = await get("watches", this.id);
+    if (before !== this.#changes) return "same"; // it was started or ended while the device looked: what it found is older
     if (!kept || Date.now() - kept.startEpoch > LONGEST) {
       if (this.name) this.clear();
       return "";
