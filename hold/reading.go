@@ -19,6 +19,18 @@ const (
 	Sign         Kind = "sign"          // what a person notices
 )
 
+// Fits says whether a pump with such a drive can give a reading of this kind: the rod of a force-held one creeps at a stall, that of a crank
+// stands still until its pressure control starts the motor again.
+func (k Kind) Fits(d pump.DriveKind) bool {
+	switch k {
+	case Creep, Changeover, Still, NoChangeover:
+		return d != pump.Crank
+	case Restart:
+		return d == pump.Crank
+	}
+	return true
+}
+
 // Reading is one observation with its errors (standard deviations), SI.
 type Reading struct {
 	Kind     Kind

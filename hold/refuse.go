@@ -89,7 +89,7 @@ func (c *checker) reading(r Reading) {
 	case Creep, Changeover, Still, NoChangeover:
 		c.stroke(r)
 	case Restart:
-		if c.p.Drive.Kind != pump.Crank {
+		if !r.Kind.Fits(c.p.Drive.Kind) {
 			c.refuse("a restart of the motor", "a reading of a stall", "a force-held drive has no pressure switch: time the creep of the rod instead")
 		}
 	case Locked:
@@ -137,7 +137,7 @@ func (c *checker) visible() string {
 }
 
 func (c *checker) stroke(r Reading) {
-	if c.p.Drive.Kind == pump.Crank {
+	if !r.Kind.Fits(c.p.Drive.Kind) {
 		c.refuse("a "+strings.ReplaceAll(string(r.Kind), "_", " ")+" reading", "a locked hold, a restart or a run", "the rod of a crank drive stands still when the motor stops, it does not creep")
 		return
 	}

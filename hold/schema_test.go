@@ -5,12 +5,14 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
 	"go.yaml.in/yaml/v3"
 
+	"github.com/evenstroke/evenstroke/schema"
 	"github.com/evenstroke/evenstroke/schema/schematest"
 )
 
@@ -88,5 +90,23 @@ func TestReaderIsNoLaxerThanTheSchema(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// The published schema names every kind of reading that the reader knows, in its order.
+func TestSchemaKnowsEveryKind(t *testing.T) {
+	form, err := schema.FormOf("hold")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var have []Kind
+	for _, k := range form.Field("readings").Items {
+		have = append(have, Kind(k.Title))
+		if len(k.Fields) == 0 || k.Fields[0].Key != k.Title || !k.Fields[0].Required {
+			t.Errorf("%s: its first key is not its kind", k.Title)
+		}
+	}
+	if !slices.Equal(have, kindList) {
+		t.Errorf("the schema has %v, the reader %v", have, kindList)
 	}
 }

@@ -17,6 +17,17 @@ type Key struct {
 
 // Keys lists every key of the files of a schema, each before those of the block under it.
 func Keys(name string) ([]Key, error) {
+	root, err := load(name)
+	if err != nil {
+		return nil, err
+	}
+	w := keyWalk{defs: root.Defs}
+	w.block("", root)
+	return w.keys, nil
+}
+
+// load reads a schema as lists of keys and forms need it.
+func load(name string) (*node, error) {
 	data, err := File(name)
 	if err != nil {
 		return nil, err
@@ -25,18 +36,19 @@ func Keys(name string) ([]Key, error) {
 	if err := json.Unmarshal(data, &root); err != nil {
 		return nil, fmt.Errorf("schema %s: %w", name, err)
 	}
-	w := keyWalk{defs: root.Defs}
-	w.block("", &root)
-	return w.keys, nil
+	return &root, nil
 }
 
 // node is what a list of keys needs of a schema.
 type node struct {
+	Title       string           `json:"title"`
 	Ref         string           `json:"$ref"`
 	Defs        map[string]*node `json:"$defs"`
 	Description string           `json:"description"`
 	Type        any              `json:"type"`
 	Enum        []any            `json:"enum"`
+	Examples    []any            `json:"examples"`
+	MinItems    int              `json:"minItems"`
 	Required    []string         `json:"required"`
 	Properties  members          `json:"properties"`
 	Items       *node            `json:"items"`
@@ -45,6 +57,8 @@ type node struct {
 	AllOf       []*node          `json:"allOf"`
 	Then        *node            `json:"then"`
 	Else        *node            `json:"else"`
+
+	def string // the name of the definition that a reference led to
 }
 
 // members are the properties of a block in the order of the file.
@@ -113,6 +127,7 @@ func (w *keyWalk) follow(n *node) *node {
 			return n
 		}
 		both := *to
+		both.def = strings.TrimPrefix(n.Ref, "#/$defs/")
 		if n.Description != "" {
 			both.Description = n.Description
 		}

@@ -1,198 +1,232 @@
 package cli
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
 	"strings"
 
+	"go.yaml.in/yaml/v3"
+
 	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/outfile"
 	"github.com/evenstroke/evenstroke/pump"
-	"github.com/evenstroke/evenstroke/unit"
+	"github.com/evenstroke/evenstroke/schema"
+	"github.com/evenstroke/evenstroke/sheet"
 )
 
-// asker puts questions and reads answers, one a line.
+// Words that answer a question otherwise than with a value.
+const (
+	yes     = "yes"
+	no      = "no"
+	back    = "back" // to the question before
+	done    = "done"
+	none    = "none" // takes an answer away again
+	takeOut = "drop" // takes a reading out
+)
+
+// errBack says that somebody wants the question before.
+var errBack = errors.New("back")
+
+// asker leads through a hold sheet, one question after the other. What is asked, and what an answer may be, is the published schema of
+// hold sheets; whether it can be is judged by their reader. The sheet is saved after every answer.
 type asker struct {
-	in  *bufio.Reader
-	out io.Writer
+	app   *app
+	lines liner
+	form  schema.Form
+	doc   *answers
+	file  string // where it is saved, "" before there is anything to save
+	pump  *pump.Pump
+	try   string     // a name of a pump that was given beforehand
+	open  *yaml.Node // the reading that is asked for, nil between readings
 }
 
-var errNoAnswer = badInput("the answers ended before all questions were answered; nothing was analysed")
-
-// line puts one question; an empty answer gives def.
-func (q *asker) line(question, def string) (string, error) {
-	if def != "" {
-		question += " [" + def + "]"
+// ask leads through a hold sheet, from its beginning or from where file was left, and returns it with the folder of its pump sheet.
+func (a *app) ask(pumpName, file string) (*hold.Sheet, string, error) {
+	q, err := a.asker(pumpName, file)
+	if err != nil {
+		return nil, "", err
 	}
-	fmt.Fprintf(q.out, "%s: ", question)
-	s, err := q.in.ReadString('\n')
-	s = strings.TrimSpace(s)
-	if err != nil && (!errors.Is(err, io.EOF) || s == "") {
-		return "", errNoAnswer
+	fmt.Fprintln(a.err, wrap("`back` leads to the question before; Tab completes a word; an empty answer takes what stands in [ ]. Every answer is saved at once: after Ctrl-C, go on with the same file.", "", "", min(a.width(), mostText)))
+	if err := q.steps(); err != nil {
+		return nil, "", q.stopped(err)
 	}
-	if s == "" {
-		s = def
-	}
-	return s, nil
+	fmt.Fprintf(a.err, "The hold sheet is %s.\n\n", q.file)
+	s, err := q.doc.read(q.file, q.doc.readings().Content...)
+	return s, q.doc.dir, err
 }
 
-// choice asks until one of the options is given; the first letter is enough when it is unique.
-func (q *asker) choice(question, def string, options ...string) (string, error) {
-	for {
-		s, err := q.line(question+" ("+strings.Join(options, ", ")+")", def)
-		if err != nil {
-			return "", err
-		}
-		var hit []string
-		for _, o := range options {
-			if o == s {
-				return o, nil
-			}
-			if s != "" && strings.HasPrefix(o, s) {
-				hit = append(hit, o)
-			}
-		}
-		if len(hit) == 1 {
-			return hit[0], nil
-		}
-		fmt.Fprintf(q.out, "  found %q; expected one of %s\n", s, strings.Join(options, ", "))
-	}
-}
-
-// quantity asks until a value with its unit is given, and returns it as written.
-func (q *asker) quantity(question, def string, d unit.Dim) (string, error) {
-	for {
-		s, err := q.line(question, def)
-		if err != nil {
-			return "", err
-		}
-		if _, err := unit.Parse(s, d); err == nil {
-			return s, nil
-		} else {
-			fmt.Fprintln(q.out, "  "+err.Error())
-		}
-	}
-}
-
-// ask leads through a hold and returns the sheet, built as text so that the same reader checks it.
-func (a *app) ask(pumpName string) (*hold.Sheet, error) {
-	q := &asker{bufio.NewReader(a.in), a.err}
-	if pumpName == "" {
-		s, err := q.line("pump sheet (a file, or "+strings.Join(pump.Demo(), ", ")+")", "")
-		if err != nil {
-			return nil, err
-		}
-		pumpName = s
-	}
-	p, err := loadPump(pumpName, "")
+func (a *app) asker(pumpName, file string) (*asker, error) {
+	form, err := schema.FormOf("hold")
 	if err != nil {
 		return nil, err
 	}
-	stage, err := q.choice("stage", "as found", "as found", "as left", "other")
+	q := &asker{app: a, lines: a.liner(), form: form, doc: noAnswers(file), file: file, try: pumpName}
+	if file == stdout {
+		return nil, badInput("hold --ask -: found the standard output; expected the name of a file, in which the answers are saved; name one")
+	}
+	if _, err := os.Stat(file); file == "" || err != nil {
+		return q, nil
+	}
+	data, err := readFile(file)
 	if err != nil {
 		return nil, err
 	}
-	doc := fmt.Sprintf("hold: 1\npump: %q\nstage: %s\nreadings:\n", pumpName, stage)
-	fmt.Fprintln(a.err, "Keep clear of the rod; never feel for a leak by hand.")
-	n := 0
-	for {
-		kind, err := q.choice("reading", "done", askKinds(p)...)
-		if err != nil {
-			return nil, err
-		}
-		if kind == "done" {
-			break
-		}
-		line, err := q.reading(kind, p)
-		if err != nil {
-			return nil, err
-		}
-		doc, n = doc+line, n+1
-	}
-	if n == 0 {
-		doc = strings.Replace(doc, "readings:\n", "readings: []\n", 1)
-	}
-	return hold.ReadSheet("your answers", []byte(doc), nil)
+	q.doc, err = readAnswers(file, data)
+	return q, err
 }
 
-func askKinds(p *pump.Pump) []string {
-	if p.Drive.Kind == pump.Crank {
-		return []string{"locked", "restart", "drips", "done"}
+// steps asks for pump, stage and readings.
+func (q *asker) steps() error {
+	steps := []func() error{q.askPump, q.askStage, q.askReadings}
+	i := 0
+	if name := at(q.doc.top, "pump"); name != nil {
+		if p, err := loadPump(name.Value, q.doc.dir); err == nil {
+			q.pump, i = p, 1
+		}
 	}
-	return []string{"creep", "still", "changeover", "drips", "done"}
+	if i == 1 && at(q.doc.top, "stage") != nil {
+		i = 2
+	}
+	for i < len(steps) {
+		switch err := steps[i](); {
+		case errors.Is(err, errBack) && i == 0:
+			q.say("this is the first question")
+		case errors.Is(err, errBack):
+			i--
+		case err != nil:
+			return err
+		default:
+			i++
+		}
+	}
+	return nil
 }
 
-// field is one question of a reading.
-type field struct {
-	key, question, def string
-	dim                unit.Dim
+// stopped says where the answers are when they end before all is asked.
+func (q *asker) stopped(err error) error {
+	switch {
+	case !errors.Is(err, io.EOF):
+		return err
+	case q.file == "":
+		return badInput("the answers ended before all questions were answered; nothing was analysed")
+	}
+	return badInput("the answers ended before all questions were answered; nothing was analysed; those given are in %s: go on with `evenstroke hold --ask %s`", q.file, q.file)
 }
 
-func (q *asker) reading(kind string, p *pump.Pump) (string, error) {
-	head, fields := "", []field(nil)
-	pressure := field{"pressure", "pressure", unit.Metric().Show(p.Limits.Hold, unit.Pressure), unit.Pressure}
-	switch kind {
-	case "creep", "still", "changeover":
-		d, err := q.choice("stroke", "", "up", "down")
+func (q *asker) askPump() error {
+	check := func(s string) []string {
+		p, err := loadPump(s, q.doc.dir)
 		if err != nil {
-			return "", err
+			return strings.Split(q.app.text(err), "\n")
 		}
-		head = d
-		fields = []field{pressure, {"time", "time", "", unit.Time}}
-		if kind == "creep" {
-			fields = append(fields, field{"travel", "travel of the mark", "", unit.Length})
-		}
-	case "locked":
-		return q.locked()
-	case "restart":
-		head, fields = "unknown", []field{{"time", "time from stop to start of the motor", "", unit.Time}}
-	case "drips":
-		var seen []string
-		for _, x := range p.Map().Paths {
-			if x.Visible {
-				seen = append(seen, x.Name)
-			}
-		}
-		s, err := q.choice("where", "", seen...)
-		if err != nil {
-			return "", err
-		}
-		n, err := q.line("drops", "0")
-		if err != nil {
-			return "", err
-		}
-		head, fields = s+", drops: "+n, []field{pressure, {"time", "time", "60 s", unit.Time}}
+		q.pump = p
+		return nil
 	}
-	out := fmt.Sprintf("  - {%s: %s", kind, head)
-	for _, f := range fields {
-		s, err := q.quantity(f.question, f.def, f.dim)
-		if err != nil {
-			return "", err
+	ask := question{name: "pump", about: "The pump sheet: a file, or one of the demo pumps.", words: pump.Demo(), free: true,
+		have: answered(at(q.doc.top, "pump"), schema.TakesText), check: check}
+	s := q.try
+	q.try = ""
+	if s == "" || q.complain(check(s)) {
+		var err error
+		if s, err = q.put(ask); err != nil {
+			return err
 		}
-		out += fmt.Sprintf(", %s: %q", f.key, s)
 	}
-	return out + "}\n", nil
+	put(q.doc.top, "pump", scalar(s, schema.TakesText))
+	return q.save()
 }
 
-func (q *asker) locked() (string, error) {
-	d, err := q.choice("the motor stopped on which stroke", "unknown", "up", "down", "unknown")
+func (q *asker) askStage() error {
+	_, err := q.value(*q.form.Field("stage"), q.doc.top, "", "as found")
+	return err
+}
+
+// save writes the sheet; the first time it finds a name for it.
+func (q *asker) save() error {
+	if q.file == "" {
+		name, err := q.freeName()
+		if err != nil {
+			return err
+		}
+		q.file = name
+		q.say("saved in " + name)
+	}
+	data, err := q.doc.text()
 	if err != nil {
-		return "", err
+		return err
 	}
-	out := fmt.Sprintf("  - locked: %s\n    pressures:\n", d)
-	for i := 0; ; i++ {
-		s, err := q.line("time (empty when done)", map[bool]string{true: "0 s"}[i == 0])
+	return outfile.Write(q.file, data)
+}
+
+// freeName names the file after the pump; one that is there is left as it is.
+func (q *asker) freeName() (string, error) {
+	name := filepath.Base(at(q.doc.top, "pump").Value)
+	name = strings.TrimSuffix(name, filepath.Ext(name)) + "-hold"
+	for i := 1; ; i++ {
+		file := name + ".yaml"
+		if i > 1 {
+			file = fmt.Sprintf("%s-%d.yaml", name, i)
+		}
+		_, err := os.Lstat(file)
+		if errors.Is(err, os.ErrNotExist) {
+			return file, nil
+		}
 		if err != nil {
 			return "", err
 		}
-		if s == "" {
-			return out, nil
-		}
-		p, err := q.quantity("pressure then", "", unit.Pressure)
-		if err != nil {
-			return "", err
-		}
-		out += fmt.Sprintf("      - {at: %q, pressure: %q}\n", s, p)
+		q.say(fmt.Sprintf("%s is there already; to go on with it: `evenstroke hold --ask %s`", file, file))
 	}
+}
+
+// wrong returns what the reader of hold sheets, and the pump, find wrong at a key and, when deep, under it.
+func (q *asker) wrong(key string, deep bool) []string {
+	var readings []*yaml.Node
+	if q.open != nil {
+		readings = append(readings, q.open)
+	}
+	s, err := q.doc.read("answers", readings...)
+	if err == nil && deep && q.open != nil {
+		return q.refused(hold.Refuse(q.pump, s))
+	}
+	var out []string
+	if list := sheet.List(err); list == nil && err != nil {
+		return []string{q.app.text(err)}
+	}
+	for _, e := range sheet.List(err) {
+		under := strings.HasPrefix(e.Key, key+".") || strings.HasPrefix(e.Key, key+"[")
+		if e.Key == key || deep && under {
+			out = append(out, message(strings.TrimPrefix(strings.TrimPrefix(e.Key, "readings[1]"), "."), e.Found, e.Want, e.Fix))
+		}
+	}
+	return out
+}
+
+// refused are the reasons for which a reading cannot come from the pump.
+func (q *asker) refused(err error) []string {
+	var r *hold.Refusal
+	if !errors.As(err, &r) {
+		if err != nil {
+			return []string{q.app.text(err)}
+		}
+		return nil
+	}
+	var out []string
+	for _, it := range r.Items {
+		out = append(out, message("", it.Found, it.Want, it.Fix))
+	}
+	return out
+}
+
+func message(where, found, want, fix string) string {
+	s := "found " + found + "; expected " + want
+	if where != "" {
+		s = where + ": " + s
+	}
+	if fix != "" {
+		s += "; " + fix
+	}
+	return s
 }

@@ -28,7 +28,8 @@ func (a *app) holdCmd() *cobra.Command {
 		Use:   "hold [HOLD]",
 		Short: "Analyse the readings of a hold: does it hold, what leaks, what to check next",
 		Long: `Reads a hold sheet (YAML or JSON) and says whether the pump holds, which path leaks with what probability and flow, and which
-check is worth doing next. With --ask it asks for the readings. With --lines it reads one JSON hold sheet a line from the
+check is worth doing next. With --ask it asks for the readings, says at once what cannot be, and saves every answer in the hold sheet HOLD;
+when that file is there already, it goes on with it. With --lines it reads one JSON hold sheet a line from the
 standard input and writes one JSON result a line, in the same order.`,
 		Example: `  evenstroke hold orrin-as-found.yaml
   evenstroke hold orrin-as-found-2.yaml --prior shop-prior.yaml --units imperial
@@ -41,7 +42,7 @@ standard input and writes one JSON result a line, in the same order.`,
 	c.Flags().StringVar(&f.prior, "prior", "", "prior file with the shop's own rates")
 	c.Flags().StringVar(&f.svg, "svg", "", "also draw the leak map into this SVG file (- for the standard output)")
 	c.Flags().BoolVar(&f.lines, "lines", false, "batch: one JSON document a line, in and out")
-	c.Flags().BoolVar(&f.ask, "ask", false, "ask for the readings")
+	c.Flags().BoolVar(&f.ask, "ask", false, "ask for the readings; the answers are saved in HOLD, or in a new file named after the pump")
 	c.Flags().BoolVar(&f.noNext, "no-next", false, "do not rank the next checks")
 	c.Flags().Uint64Var(&f.seed, "seed", 1, "seed of the draws; the same seed gives the same answer")
 	c.Flags().BoolVar(&a.strict, "strict", false, "exit with 3 on \"does not hold\", 4 on \"not proven yet\"")
@@ -123,8 +124,7 @@ func loadPrior(name string) (*hold.Prior, error) {
 
 func (a *app) loadHold(f holdFlags, args []string) (*hold.Sheet, string, error) {
 	if f.ask {
-		s, err := a.ask(f.pump)
-		return s, "", err
+		return a.ask(f.pump, strings.Join(args, ""))
 	}
 	data, dir, err := loadText(args[0])
 	if err != nil {

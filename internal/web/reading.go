@@ -8,7 +8,6 @@ import (
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/report"
-	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
 )
 
@@ -73,7 +72,7 @@ func (s *Server) viewReadings(w http.ResponseWriter, r *http.Request, form *Form
 	d := &readingsPage{HoldPage: &HoldPage{JobView: v, Stage: h}, Kind: form.Value("kind", r.URL.Query().Get("kind")), Path: r.URL.Query().Get("path")}
 	d.readings(h)
 	for _, k := range readingKinds {
-		if k == "restart" && p.Drive.Kind != pump.Crank || p.Drive.Kind == pump.Crank && (k == "creep" || k == "still" || k == "changeover" || k == "no_changeover") {
+		if !hold.Kind(k).Fits(p.Drive.Kind) {
 			continue
 		}
 		d.Kinds = append(d.Kinds, option{k, v.F.T("reading.kind." + k), v.F.T("reading.kind." + k + ".why")})
