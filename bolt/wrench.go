@@ -28,13 +28,28 @@ const toolLimit = 10 // N·m
 // Only "II A" was checked against a restatement of the standard; the other classes are from memory, so set AtMost and
 // Above from the tool's own certificate where there is one. An unknown class is a *ParseError.
 func NewTool(class string) (Tool, error) {
-	switch class {
-	case "II A", "II B", "II C", "I B", "I C":
-		return Tool{Class: class, AtMost: 0.06, Above: 0.04}, nil
-	case "I A", "I D", "I E", "II D", "II E", "II F", "II G":
-		return Tool{Class: class, AtMost: 0.06, Above: 0.06}, nil
+	for _, t := range tools {
+		if t.Class == class {
+			return t, nil
+		}
 	}
 	return Tool{}, &ParseError{"tool class", class, `"I A" to "I E" or "II A" to "II G"`}
+}
+
+var tools = []Tool{
+	{Class: "I A", AtMost: 0.06, Above: 0.06}, {Class: "I B", AtMost: 0.06, Above: 0.04}, {Class: "I C", AtMost: 0.06, Above: 0.04},
+	{Class: "I D", AtMost: 0.06, Above: 0.06}, {Class: "I E", AtMost: 0.06, Above: 0.06},
+	{Class: "II A", AtMost: 0.06, Above: 0.04}, {Class: "II B", AtMost: 0.06, Above: 0.04}, {Class: "II C", AtMost: 0.06, Above: 0.04},
+	{Class: "II D", AtMost: 0.06, Above: 0.06}, {Class: "II E", AtMost: 0.06, Above: 0.06}, {Class: "II F", AtMost: 0.06, Above: 0.06}, {Class: "II G", AtMost: 0.06, Above: 0.06},
+}
+
+// ToolClasses returns the types and classes that NewTool knows, sorted.
+func ToolClasses() []string {
+	out := make([]string, len(tools))
+	for i, t := range tools {
+		out[i] = t.Class
+	}
+	return out
 }
 
 // Deviation returns the permissible deviation, as a share of the reading, at the torque M [N·m] that the tool shows.

@@ -114,6 +114,7 @@ It does not replace the maker's manual, local rules or trained hands: fluid unde
 	root.InitDefaultHelpCmd()
 	root.InitDefaultCompletionCmd()
 	each(root, guard)
+	complete(root)
 	return root
 }
 

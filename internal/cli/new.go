@@ -42,8 +42,7 @@ is there is never written over. All keys: docs/keys.md.`,
 		Example: `  evenstroke new pump
   evenstroke new hold my-hold.yaml
   evenstroke new prior my-prior.yaml`,
-		Args:      cobra.RangeArgs(1, 2),
-		ValidArgs: freshNames,
+		Args: cobra.RangeArgs(1, 2),
 		RunE: func(_ *cobra.Command, args []string) error {
 			base, ok := freshFiles[args[0]]
 			if !ok {

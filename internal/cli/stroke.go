@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -37,6 +38,13 @@ const (
 	longestRun = 24 * 3600 // s
 	mostLeak   = 1e-3      // m³/s at rated pressure
 	latest     = 10        // s, delay of a ball
+)
+
+// The words that its flags take.
+var (
+	strokeModes  = []string{"stall", "run", "locked"}
+	strokeFluids = []string{"water", "oil", "solvent"}
+	strokeCurves = []string{"pressure", "rod"}
 )
 
 // strokeDoc is the JSON of a simulation.
@@ -82,12 +90,12 @@ worn middle (of the bore), debris (changes at each reseat). A late ball is given
 	fl.StringArrayVar(&f.faults, "fault", nil, `leak path and its flow at rated pressure, "PATH=FLOW [how]" (may be repeated)`)
 	fl.StringArrayVar(&f.late, "late", nil, `valve whose ball is late by a time, "VALVE=TIME" (may be repeated)`)
 	fl.Uint64Var(&f.seed, "seed", 1, "seed of what changes at each reseat (debris)")
-	fl.StringVar(&f.mode, "mode", "stall", "stall, run or locked")
+	fl.StringVar(&f.mode, "mode", "stall", either(strokeModes))
 	fl.StringVar(&f.start, "start", "up", "stroke it starts with, or on which a locked rod stopped: up or down")
 	fl.StringVar(&f.at, "at", "", "rod position at the start (default: middle of the stroke)")
 	fl.StringVar(&f.duration, "for", "60 s", "time to simulate")
 	fl.StringVar(&f.sample, "sample", "", "time between samples (default: a thousandth of the whole)")
-	fl.StringVar(&f.fluid, "fluid", "water", "water, oil or solvent")
+	fl.StringVar(&f.fluid, "fluid", "water", either(strokeFluids))
 	fl.IntVar(&f.grade, "grade", 32, "ISO viscosity grade of an oil")
 	fl.StringVar(&f.temperature, "temperature", "20 °C", "temperature of the fluid")
 	fl.StringVar(&f.air, "air", fmt.Sprintf("%g %%", 100*fluid.UsualAir), "air in the fluid, share of the volume at atmospheric pressure")
@@ -95,7 +103,7 @@ worn middle (of the bore), debris (changes at each reseat). A late ball is given
 	fl.Float64Var(&f.relTol, "tolerance", 1e-5, "relative tolerance of the integration")
 	fl.StringVar(&f.csvFile, "csv", "", "write the samples into this CSV file (- for the standard output)")
 	fl.StringVar(&f.svg, "svg", "", "draw a curve into this SVG file (- for the standard output)")
-	fl.StringVar(&f.curve, "curve", "pressure", "which curve --svg draws: pressure or rod")
+	fl.StringVar(&f.curve, "curve", "pressure", "which curve --svg draws: "+either(strokeCurves))
 	return c
 }
 
@@ -154,11 +162,11 @@ func (f strokeFlags) setup(p *pump.Pump) (stroke.Setup, error) {
 	modes := map[string]stroke.Mode{"stall": stroke.Stall, "run": stroke.Run, "locked": stroke.LockedHold}
 	mode, ok := modes[f.mode]
 	if !ok {
-		return set, badInput("--mode: found %q; expected stall, run or locked", f.mode)
+		return set, badInput("--mode: found %q; expected %s%s", f.mode, either(strokeModes), meant(f.mode, strokeModes))
 	}
 	set.Mode = mode
-	if f.curve != "pressure" && f.curve != "rod" {
-		return set, badInput("--curve: found %q; expected pressure or rod", f.curve)
+	if !slices.Contains(strokeCurves, f.curve) {
+		return set, badInput("--curve: found %q; expected %s%s", f.curve, either(strokeCurves), meant(f.curve, strokeCurves))
 	}
 	switch f.start {
 	case "up":

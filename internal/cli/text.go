@@ -83,6 +83,12 @@ func count(n int, one string) string {
 	return fmt.Sprintf("%d %ss", n, one)
 }
 
+// either names words of which one is meant: "stall, run or locked".
+func either(words []string) string {
+	last := len(words) - 1
+	return strings.Join(words[:last], ", ") + " or " + words[last]
+}
+
 // column writes values that stand under each other in one unit, that of the largest.
 func (a *app) column(d unit.Dim, values ...float64) []string {
 	largest := 0.0
