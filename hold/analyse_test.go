@@ -243,7 +243,7 @@ func TestRefusals(t *testing.T) {
 func TestSumsForEveryArrangement(t *testing.T) {
 	for _, p := range []*pump.Pump{differential(), fourValve(), cranked()} {
 		s := bench4()
-		s.Readings = []Reading{{Kind: Drips, Path: "throat packing", Pressure: 20e6, UPress: 4e5, Time: 60, UTime: 0.3, Count: 12, Drop: 5e-8, Warmth: math.NaN(), At: math.NaN()}}
+		s.Readings = []Reading{{Kind: Drips, Path: "throat packing", Pressure: 20e6, UPress: 4e5, Time: 60, UTime: 0.3, Count: 40, Drop: 5e-8, Warmth: math.NaN(), At: math.NaN()}}
 		r := analyse(t, p, s, DefaultPrior())
 		var sum float64
 		for _, x := range r.Sets {
@@ -258,7 +258,7 @@ func TestSumsForEveryArrangement(t *testing.T) {
 			}
 		}
 		if q := pathShare(t, r, "throat packing"); q.P < 0.3 {
-			t.Errorf("%s: 12 drops a minute at the wet cup, yet the throat packing has only %.2f", p.Name, q.P)
+			t.Errorf("%s: 40 drops a minute at the wet cup where 20 may fall, yet the throat packing has only %.2f", p.Name, q.P)
 		}
 	}
 }

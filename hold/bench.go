@@ -27,6 +27,7 @@ type bench struct {
 	swell  func(p float64) float64 // volume at no pressure over volume at p
 	out    []float64               // m³/s, what may leak out by path, see most
 	limit  float64                 // m³/s, the strictest leak limit of the two strokes
+	drift  float64                 // m³/s, standard deviation of the flow that cooling takes out of the line and the hose out of the pump, see driftOf
 	visc   func(temperature float64) float64
 	net    *network // the pump with its rod standing still
 	obs    []observation
@@ -82,6 +83,9 @@ func newBench(p *pump.Pump, s *Sheet, pr *Prior) (*bench, error) {
 	if b.net, err = newNetwork(b, f); err != nil {
 		return nil, err
 	}
+	if b.drift, err = b.driftOf(f); err != nil {
+		return nil, fmt.Errorf("fluid: %w", err)
+	}
 	for i, r := range s.Readings {
 		b.observe(i, r)
 	}
@@ -112,6 +116,21 @@ func swellOf(f fluid.Fluid, temperature float64) (func(p float64) float64, error
 		}
 		return dense/loose + f.Air()*p/(p+fluid.Atmosphere)
 	}, nil
+}
+
+// coolingRate is by how much the fluid in the line cools or warms [K/s] while a mark is watched (standard deviation): ten kelvins from the room
+// with a time constant of an hour. An assumption; no published source.
+const coolingRate = 10.0 / 3600
+
+// driftOf returns the flow [m³/s] by which a creep at a stall misleads for as long as it is watched: that of the prior, and what cooling takes
+// out of the line: √(drift² + (α V r)²), with α the thermal expansion of the fluid, V the volume of the line, r the rate of cooling. A long wide
+// hose holds litres, and a tenth of a kelvin then is a millilitre.
+func (b *bench) driftOf(f fluid.Fluid) (float64, error) {
+	alpha, err := f.Expansion(b.sheet.Fluid.Temperature, b.p.Limits.Rated)
+	if err != nil {
+		return 0, err
+	}
+	return math.Hypot(b.prior.Drift, alpha*b.net.volume[0]*coolingRate), nil
 }
 
 // LeakLimit returns the leak [m³/s] at rated pressure at which a stroke of direction d takes just the least time the pump

@@ -199,7 +199,7 @@ func TestStillAgainstItsClosedForm(t *testing.T) {
 		}
 		for _, mu := range []float64{0.1 * y, y, 3 * y} {
 			got := o.c0 + o.c1*mu*mu
-			want := sq(0.5*area*r.UTravel/T) + sq(b.prior.Drift) + sound + (sq(b.prior.Model)+sq(0.02)+sq(0.3/T))*mu*mu
+			want := sq(0.5*area*r.UTravel/T) + driftOfLine(t, p) + sound + (sq(b.prior.Model)+sq(0.02)+sq(0.3/T))*mu*mu
 			if math.Abs(got/want-1) > 1e-6 {
 				t.Errorf("%g s, flow %g: variance %g, want %g", T, mu, got, want)
 			}

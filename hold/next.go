@@ -172,7 +172,7 @@ func (b *bench) flowAt(d *draw, dir pump.Dir, p, m, at float64) (flow, debris fl
 func (b *bench) creepError(flow, area float64) float64 {
 	t := math.Min(60, 0.5*b.p.Stroke*area/math.Max(flow, 1e-12))
 	t = math.Max(t, 0.5)
-	return math.Sqrt(sq(area*b.sheet.Ruler/t) + sq(b.prior.Drift) + sq(flow*b.sheet.Stop/t) + sq(flow*b.prior.Model))
+	return math.Sqrt(sq(area*b.sheet.Ruler/t) + sq(b.drift) + sq(flow*b.sheet.Stop/t) + sq(flow*b.prior.Model))
 }
 
 // scaled spreads a Gaussian result over bins that are even in asinh(y/y0).

@@ -34,6 +34,7 @@ type observation struct {
 	scale   float64   // obsNoTurn: 1/flow that makes a full stroke in the time; obsCount, obsWet: drops per m³/s
 	n       float64   // obsCount
 	quiet   float64   // obsCount, obsWet: probability when no path that it sees is at fault
+	none    []float64 // obsWet: by path, probability that no drop comes from it when it is sound
 	ln      float64   // obsCount: ln of the constant of the negative binomial of a path at fault
 	lnBad   float64   // ln bad
 	hold    int       // obsCurve: index of the hold in the network
@@ -133,8 +134,8 @@ func (b *bench) wrong(o *observation) {
 	case o.kind == obsCount:
 		b.count(o)
 	case o.kind == obsWet:
-		b.count(o)
-		o.quiet, o.bad = 1-o.quiet, saidWet
+		b.dry(o)
+		o.bad = saidWet
 	case o.bad == 0:
 		sd := math.Sqrt(o.c0 + o.c1*o.base*o.base)
 		over := o.y - o.base

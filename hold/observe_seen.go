@@ -44,24 +44,51 @@ func (b *bench) drips(r Reading) observation {
 	return o
 }
 
-// sign takes what a person noticed. A look at a place is an observation of each path there: no drop in a minute, or some.
+// sign takes what a person noticed. A dry place says of each path there that no drop came in a minute; a wet one that some came from one of
+// them, whichever it was.
 func (b *bench) sign(i int, r Reading) {
 	sign, placed := signPlace[r.Sign]
 	if !placed {
 		b.signs = append(b.signs, r)
 		return
 	}
-	for _, q := range b.paths {
-		if q.Place() != sign.at {
-			continue
-		}
-		r.Path, r.Pressure, r.Time, r.Drop = q.Name, b.p.Limits.Hold, look, defaultDrop
-		o := b.drips(r)
-		if sign.wet {
-			o.kind, o.guessY, o.tau = obsWet, 5/o.scale, 1
-		}
-		b.add(i, r, o)
+	r.Pressure, r.Time, r.Drop = b.p.Limits.Hold, look, defaultDrop
+	if sign.wet {
+		b.add(i, r, b.wet(r, sign.at))
+		return
 	}
+	for _, q := range b.paths {
+		if q.Place() == sign.at {
+			r.Path = q.Name
+			b.add(i, r, b.drips(r))
+		}
+	}
+}
+
+// wet: a drop or more in a minute from any of the paths to a place, 1 − Π P_j(no drop).
+func (b *bench) wet(r Reading, place pump.Place) observation {
+	o := observation{kind: obsWet, scale: r.Time / r.Drop, tau: 1}
+	o.coef = b.coefficients(r, r.Pressure, func(j int) float64 {
+		if b.paths[j].Place() != place {
+			return 0
+		}
+		return 1
+	})
+	o.guess, o.guessY = o.coef, 5/o.scale
+	return o
+}
+
+// dry sets the probability, by path, that no drop comes from it while it is sound.
+func (b *bench) dry(o *observation) {
+	o.none, o.quiet = make([]float64, len(b.paths)), 1
+	for j, mean := range o.sound {
+		o.none[j] = 1
+		if q := &b.sound[j]; mean > 0 {
+			o.none[j] = q.average(func(leak float64) float64 { return dropChance(mean*leak/q.mean*o.scale, 0, 0) })
+		}
+		o.quiet *= o.none[j]
+	}
+	o.quiet = 1 - o.quiet
 }
 
 // saidWet is the probability that a place is called wet by mistake.

@@ -33,7 +33,7 @@ func (b *bench) creep(r Reading) observation {
 		travel, uTravel = b.wholeStroke(r)
 	}
 	y := area * travel / r.Time
-	c0 := sq(area*uTravel/r.Time) + sq(b.prior.Drift) + sq(b.stick(r))
+	c0 := sq(area*uTravel/r.Time) + sq(b.drift) + sq(b.stick(r))
 	o := observation{kind: obsGauss, y: y, normY: r.TimeIt, c0: c0, c1: b.stallErrors(r), coef: b.stall(r)}
 	o.fill, o.back = b.backflow(r)
 	if math.IsNaN(r.At) {
@@ -63,7 +63,7 @@ func (b *bench) wholeStroke(r Reading) (travel, u float64) {
 // Variance (A σ_x/2T)² + drift² + c1 μ², see stallErrors.
 func (b *bench) still(r Reading) observation {
 	area := b.m.Creep[r.Stroke] * b.swell(r.Pressure)
-	c0 := sq(0.5*area*r.UTravel/r.Time) + sq(b.prior.Drift)
+	c0 := sq(0.5*area*r.UTravel/r.Time) + sq(b.drift)
 	o := observation{kind: obsStill, y: area*r.Travel/r.Time + b.stick(r), c0: c0, c1: b.stallErrors(r), coef: b.stall(r)}
 	o.fill, o.back = b.backflow(r)
 	o.guess, o.guessY, o.tau = o.coef, 0.5*o.y, 1
@@ -79,7 +79,7 @@ func (o *observation) unmoved(mu, extra float64) float64 {
 // noChangeover: a rod that stood anywhere on its stroke s has not come to its end in time T.
 func (b *bench) noChangeover(r Reading) observation {
 	full := b.p.Stroke * b.m.Creep[r.Stroke] * b.swell(r.Pressure) / r.Time
-	c0 := sq(b.prior.Drift) + sq(b.stick(r))
+	c0 := sq(b.drift) + sq(b.stick(r))
 	o := observation{kind: obsNoTurn, c0: c0, c1: b.stallErrors(r), coef: b.stall(r), scale: 1 / full, guessY: 0.4 * full, tau: 1}
 	o.guess = o.coef
 	o.fill, o.back = b.backflow(r)

@@ -20,7 +20,7 @@ type Prior struct {
 	Sound   Size               // leak of a path that is not at fault; Median 0 means none
 	Wrong   float64            // probability that a reading is wrong
 	Model   float64            // relative error of the forward model (standard deviation)
-	Drift   float64            // m³/s, standard deviation of the volume rate from cooling fluid and stretching hose
+	Drift   float64            // m³/s, standard deviation of the flow that a stretching hose and a small line take; what cooling takes out of a large one is added
 	Default bool               // nothing was replaced
 }
 

@@ -596,17 +596,21 @@ func along(v *variant) float64 {
 	return zoneSD
 }
 
-// seen is the probability of a count of drops, or that there is one at all, of the path that it sees.
+// seen is the probability of a count of drops from the path that it sees, or that there is one at all from any that it sees.
 func seen(o *observation, set []int8, d *draw) float64 {
 	var mu float64
+	dry := 1 - o.quiet
 	for a, j := range set {
-		mu += o.coef[int(j)*maxVariants+int(d.v[a])] * d.q[a]
+		q := o.coef[int(j)*maxVariants+int(d.v[a])] * d.q[a]
+		if mu += q; q > 0 && o.kind == obsWet {
+			dry *= dropChance(q*o.scale, 0, 0) / o.none[j]
+		}
 	}
 	switch {
 	case mu == 0:
 		return o.quiet
 	case o.kind == obsWet:
-		return 1 - dropChance(mu*o.scale, 0, 0)
+		return 1 - dry
 	}
 	return dropChance(mu*o.scale, o.n, o.ln)
 }

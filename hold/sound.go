@@ -5,7 +5,9 @@ import (
 )
 
 // sound is the leak [m³/s] at rated pressure of a path that is not at fault: lognormal with median m and s = ln of its spread and, where
-// the limits of the pump say how much may leak, no more than that: a path that leaks more is at fault, whatever is usual. With
+// the limits of the pump say how much may leak, no more than that: a path that leaks more is at fault, whatever is usual. What a sheet allows
+// is nothing rare either: s is at least half of ln(most/m), so that the limit lies no more than two standard deviations above the usual
+// leak. Else a seal that weeps within its limit fits neither a sound path nor a fault, and its count would be called wrong. With
 // λ = ln(most/m)/s and Φ the normal distribution
 //
 //	P = Φ(λ) ,  E[q] = m e^(s²/2) Φ(λ − s)/P ,  E[q²] = m² e^(2s²) Φ(λ − 2s)/P
@@ -21,6 +23,9 @@ func newSound(size Size, limit, most float64) sound {
 	q := sound{scale: size.absolute(limit), spread: math.Log(size.Spread), most: most}
 	if q.scale == 0 {
 		return q
+	}
+	if !math.IsInf(most, 1) {
+		q.spread = math.Max(q.spread, math.Log(most/q.scale)/2)
 	}
 	l, s := q.lambda(), q.spread
 	p := phi(l)

@@ -7,9 +7,13 @@ import (
 	"github.com/evenstroke/evenstroke/pump"
 )
 
-// momentsOfSound integrates a lognormal that is cut off at most by Simpson's rule: mean and standard deviation. Independent of newSound.
+// momentsOfSound integrates a lognormal that is cut off at most, and reaches it at two standard deviations at the latest, by Simpson's rule: mean
+// and standard deviation. Independent of newSound.
 func momentsOfSound(median, spread, most float64) (mean, sd float64) {
 	s := math.Log(spread)
+	if z := math.Log(most/median) / s; z > 2 && !math.IsInf(most, 1) {
+		s *= z / 2
+	}
 	lo, hi := math.Log(median)-9*s, math.Min(math.Log(median)+9*s, math.Log(most))
 	density := func(u float64) float64 { return math.Exp(-0.5 * sq((u-math.Log(median))/s)) }
 	p := simpson(density, lo, hi, 4000)
@@ -19,7 +23,7 @@ func momentsOfSound(median, spread, most float64) (mean, sd float64) {
 }
 
 func TestSoundLeak(t *testing.T) {
-	for _, c := range []struct{ median, spread, most float64 }{{1, 2.5, math.Inf(1)}, {1, 2.5, 4}, {1, 2.5, 1}, {3, 2, 0.7}} {
+	for _, c := range []struct{ median, spread, most float64 }{{1, 2.5, math.Inf(1)}, {1, 2.5, 4}, {1, 2.5, 100}, {1, 2.5, 1}, {3, 2, 0.7}} {
 		q := newSound(Size{Median: c.median, Spread: c.spread}, 1, c.most)
 		mean, sd := momentsOfSound(c.median, c.spread, c.most)
 		if math.Abs(q.mean/mean-1) > 1e-6 || math.Abs(q.sd/sd-1) > 1e-5 {

@@ -22,6 +22,7 @@ type Case struct {
 	Pump     string  `json:"pump"`
 	Drive    string  `json:"drive"`
 	Plan     string  `json:"plan"`
+	Stage    string  `json:"stage"`
 	Prior    string  `json:"prior"`
 	Fluid    string  `json:"fluid"`
 	Readings int     `json:"readings"`
@@ -53,7 +54,7 @@ func (s *Setup) Make(seed uint64, n, draws int) []Case {
 		drawWorld(rng, &w, s.r, s.Fluid, s.Temperature, &s.Prior, set, s.sets[set].paths, s.Gauge)
 		readings := s.take(rng, &w, s.Prior.Wrong)
 		c := Case{
-			ID: i + 1, Pump: s.Pump, Drive: s.Drive, Plan: s.Plan, Prior: s.Prior.Name, Fluid: s.Fluid.Kind,
+			ID: i + 1, Pump: s.Pump, Drive: s.Drive, Plan: s.Plan, Stage: s.Stage, Prior: s.Prior.Name, Fluid: s.Fluid.Kind,
 			Readings: len(readings), Sheet: s.sheet(readings), Truth: s.truth(&w, readings),
 		}
 		c.Ideal = lib.verdict(rng, readings, set)

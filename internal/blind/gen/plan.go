@@ -47,6 +47,12 @@ type plan struct {
 	items []item
 }
 
+// The stages of a hold sheet.
+const (
+	AsFound = "as found"
+	AsLeft  = "as left"
+)
+
 func creep(d pump.Dir, at float64) item {
 	return item{kind: doCreep, stroke: d, at: at, travel: 0.3, span: 90}
 }
@@ -117,10 +123,57 @@ func crankPlans() []plan {
 	}
 }
 
+// looks are a minute's look at every path that leads out of the pump, at the hold pressure.
+func looks(r *rig) []item {
+	var out []item
+	for j, q := range r.paths {
+		if _, visible := r.allowed(j); !visible {
+			continue
+		}
+		it := item{kind: doDrips, at: 1, path: q.Name, span: 60}
+		if q.Shows[pump.Up] == 0 {
+			it.stroke = pump.Down
+		}
+		out = append(out, it)
+	}
+	return out
+}
+
+// proofs are the plans of a pump that was rebuilt, at the hold pressure: every stroke, or the locked rod, then all that can be seen.
+func proofs(r *rig) []plan {
+	all := looks(r)
+	with := func(items ...item) []item { return append(items, all...) }
+	asked := r.p.Limits.HoldFor
+	if r.p.Drive.Kind == pump.Crank {
+		shut := func(d pump.Dir, vented bool) item {
+			it := locked(d, vented)
+			it.times[len(it.times)-1] = asked
+			return it
+		}
+		return []plan{
+			{"proof, locked", with(shut(pump.Up, false), shut(pump.Down, false))},
+			{"proof, vented", with(shut(pump.Up, true), shut(pump.Down, false))},
+			{"proof, restart", with(item{kind: doRestart, at: 1, span: 300}, shut(pump.Down, false))},
+		}
+	}
+	hold := func(it item, span float64) item {
+		it.at, it.span = 1, span
+		return it
+	}
+	up, down := hold(still(pump.Up), asked), hold(still(pump.Down), asked)
+	return []plan{
+		{"proof, marks", with(up, down)},
+		{"proof, a minute", with(hold(still(pump.Up), 60), hold(still(pump.Down), 60))},
+		{"proof, changeovers", with(hold(change(pump.Up), asked+5), hold(change(pump.Down), asked+5))},
+		{"proof, nobody looked", []item{up, down}},
+	}
+}
+
 // Setup is a pump with a fluid, instruments, a plan and a prior: all that the cases made from it have in common.
 type Setup struct {
 	Pump, Plan  string
 	Drive       string
+	Stage       string
 	Temperature float64 // K
 	Fluid       Fluid
 	Gauge       Gauge
@@ -165,29 +218,33 @@ func Setups() ([]*Setup, error) {
 			plans = crankPlans()
 		}
 		for i, pl := range plans {
-			out = append(out, newSetup(r, pl, General(), i+k))
+			out = append(out, newSetup(r, pl, General(), AsFound, i+k))
 		}
 		for i := 0; i < len(plans); i += 3 {
-			out = append(out, newSetup(r, plans[i], Abrasive(), i+k))
+			out = append(out, newSetup(r, plans[i], Abrasive(), AsFound, i+k))
 		}
+		for i, pl := range proofs(r) {
+			out = append(out, newSetup(r, pl, General(), AsLeft, i+k))
+		}
+		out = append(out, newSetup(r, proofs(r)[0], Abrasive(), AsLeft, k))
 	}
 	return out, nil
 }
 
-func newSetup(r *rig, pl plan, pr Prior, i int) *Setup {
+func newSetup(r *rig, pl plan, pr Prior, stage string, i int) *Setup {
 	fluids := []Fluid{water, oil46, solvent, oil32}
 	s := &Setup{
-		Pump: r.p.Name, Plan: pl.name, Drive: string(r.p.Drive.Kind), Prior: pr, items: pl.items, r: r,
+		Pump: r.p.Name, Plan: pl.name, Stage: stage, Drive: string(r.p.Drive.Kind), Prior: pr, items: pl.items, r: r,
 		Temperature: 293.15, Fluid: fluids[i%len(fluids)], Gauge: gauges[i%2],
 		round: []float64{0.1, 0.5, 1}[i%3], ruler: []float64{0.5e-3, 1e-3}[i%2],
 	}
-	if r.rated < 180e5 {
+	if r.rated < 180e5 && !r.climbs() {
 		s.Gauge = gauges[2]
 	}
 	if pl.name == "warm" { // only an oil changes enough
 		s.Fluid = []Fluid{oil46, oil68}[i%2]
 	}
-	s.sets = pr.sets(r.paths)
+	s.sets = pr.sets(r.paths, stage)
 	for _, it := range s.items {
 		s.width += it.width()
 	}

@@ -12,7 +12,8 @@ import (
 // Prior is how often what fails, and how much it then leaks: the truth is drawn from it, and Text writes it as a prior file.
 type Prior struct {
 	Name    string
-	Healthy float64
+	Healthy float64    // share of pumps without a fault, as found
+	AsLeft  float64    // the same after a rebuild
 	Number  [3]float64 // shares of one, two, three faults
 	Wrong   float64    // share of wrong readings
 	Kinds   []KindPrior
@@ -30,7 +31,7 @@ type KindPrior struct {
 // General is the prior of the main set: a workshop with a mixed intake.
 func General() Prior {
 	return Prior{
-		Name: "general", Healthy: 0.30, Number: [3]float64{0.72, 0.22, 0.06}, Wrong: 0.05,
+		Name: "general", Healthy: 0.30, AsLeft: 0.75, Number: [3]float64{0.72, 0.22, 0.06}, Wrong: 0.05,
 		Kinds: []KindPrior{
 			{pump.PathPacking, 1, 3, 2.5}, {pump.PathSeat, 0.9, 2.5, 2.5}, {pump.PathStatic, 0.3, 2, 2.3},
 			{pump.PathDrain, 0.35, 2.5, 2.5}, {pump.PathFitting, 0.2, 1.2, 2.5},
@@ -42,7 +43,7 @@ func General() Prior {
 // Abrasive is the prior of the second set: a shop that sprays abrasive coatings, where seats fail most and often together.
 func Abrasive() Prior {
 	return Prior{
-		Name: "abrasive", Healthy: 0.10, Number: [3]float64{0.50, 0.38, 0.12}, Wrong: 0.08,
+		Name: "abrasive", Healthy: 0.10, AsLeft: 0.60, Number: [3]float64{0.50, 0.38, 0.12}, Wrong: 0.08,
 		Kinds: []KindPrior{
 			{pump.PathPacking, 0.6, 4, 2.0}, {pump.PathSeat, 1.5, 5, 3.0}, {pump.PathStatic, 0.2, 1.5, 2.0},
 			{pump.PathDrain, 0.6, 3, 2.5}, {pump.PathFitting, 0.1, 1, 2.0},
@@ -54,7 +55,7 @@ func Abrasive() Prior {
 // Text returns the prior as a file in the published format.
 func (pr Prior) Text() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "prior: 1\nnote: invented\nhealthy: %g %%\nwrong_reading: %g %%\n", 100*pr.Healthy, 100*pr.Wrong)
+	fmt.Fprintf(&b, "prior: 1\nnote: invented\nhealthy: %g %%\nhealthy_as_left: %g %%\nwrong_reading: %g %%\n", 100*pr.Healthy, 100*pr.AsLeft, 100*pr.Wrong)
 	fmt.Fprintf(&b, "faults: {one: %g %%, two: %g %%, three: %g %%}\npaths:\n", 100*pr.Number[0], 100*pr.Number[1], 100*pr.Number[2])
 	for _, k := range pr.Kinds {
 		fmt.Fprintf(&b, "  - {kind: %s, weight: %g, leak_over_limit: %g, spread: %g}\n", k.Kind, k.Weight, k.OverLimit, k.Spread)
@@ -79,8 +80,12 @@ type faultSet struct {
 }
 
 // sets lists all sets of up to three paths: a set of k has a share of Number[k] in proportion to the product of its weights.
-func (pr Prior) sets(paths []pump.Path) []faultSet {
-	out := []faultSet{{nil, pr.Healthy}}
+func (pr Prior) sets(paths []pump.Path, stage string) []faultSet {
+	healthy := pr.Healthy
+	if stage == AsLeft {
+		healthy = pr.AsLeft
+	}
+	out := []faultSet{{nil, healthy}}
 	for k := 1; k <= 3; k++ {
 		first, sum := len(out), 0.0
 		for _, c := range choose(len(paths), k) {
@@ -94,7 +99,7 @@ func (pr Prior) sets(paths []pump.Path) []faultSet {
 			}
 		}
 		for i := first; i < len(out); i++ {
-			out[i].prior *= (1 - pr.Healthy) * pr.Number[k-1] / sum
+			out[i].prior *= (1 - healthy) * pr.Number[k-1] / sum
 		}
 	}
 	return out

@@ -112,3 +112,26 @@ func (r *rig) path(name string) int {
 	}
 	return -1
 }
+
+// oneDrop is a drop of 0.05 mL a minute [m³/s]: the least that somebody sees who looks for a minute. Where a sheet allows none, nobody can
+// ask for less.
+const oneDrop = 0.05e-6 / 60
+
+// allowed is what may leak out on path j [m³/s], by the pump sheet; false for a path that does not lead out of the pump.
+func (r *rig) allowed(j int) (float64, bool) {
+	a, ok := r.p.Allowed(r.paths[j])
+	return math.Max(a.Flow, oneDrop), ok
+}
+
+// climbs says whether a leak into a chamber that grows by less than its stroke displaces can drive the line far beyond the pressure of a
+// sound stall, see world.creep: its gauge needs room for it.
+func (r *rig) climbs() bool {
+	for _, d := range pump.Dirs {
+		for i := 1; i < r.n; i++ {
+			if s := r.sweep[i] * float64(d); s > 0 && s < 0.99*r.area[d] {
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -13,7 +13,7 @@ import (
 // clock read to the second.
 func (s *Setup) sheet(readings []Reading) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "hold: 1\npump: %s\nstage: as found\n", s.Pump)
+	fmt.Fprintf(&b, "hold: 1\npump: %s\nstage: %s\n", s.Pump, s.Stage)
 	fmt.Fprintf(&b, "fluid: {kind: %s, ", s.Fluid.Kind)
 	if s.Fluid.Grade > 0 {
 		fmt.Fprintf(&b, "grade: %d, ", s.Fluid.Grade)

@@ -80,12 +80,20 @@ func (t *technician) item(it item) (Reading, bool) {
 
 func (t *technician) state(it item) state { return state{m: t.s.viscosity(it), again: it.again} }
 
-// setting is the drive's setting for a pressure level, found with the upstroke; it stays the same for all readings.
+// setting is the drive's setting for a pressure level, found with the upstroke; it stays the same for all readings. To prove a pump he turns
+// the drive up until his gauge shows the hold pressure on the weaker stroke, friction and all.
 func (t *technician) setting(it item) float64 {
 	k, ok := t.scale[it.at]
 	if !ok {
-		r := t.s.r
+		r, h := t.s.r, t.w.hid
 		k = it.at * r.p.Limits.Hold * r.area[pump.Up] / r.force(pump.Up) * (1 + 0.015*t.rng.NormFloat64())
+		if t.s.Stage == AsLeft {
+			k = 0
+			for i, d := range [2]pump.Dir{pump.Up, pump.Down} {
+				k = math.Max(k, (r.p.Limits.Hold-h.offset)/(1+h.slope)*r.area[d]/r.force(d)/(1-h.friction[i]))
+			}
+			k *= 1 + 0.005*t.rng.NormFloat64()
+		}
 		t.scale[it.at] = k
 	}
 	return k

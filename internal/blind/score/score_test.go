@@ -89,4 +89,14 @@ func TestTally(t *testing.T) {
 	if math.Abs(got.LogScore+math.Log(0.8)) > 1e-12 {
 		t.Errorf("log score %g", got.LogScore)
 	}
+	sound := gen.Case{Stage: gen.AsLeft, Truth: gen.Truth{Meets: true}, Ideal: gen.Verdict{Tell: "no"}}
+	for i, word := range []string{hold.Holds, hold.NotProven, hold.Holds} {
+		if i == 2 { // no proof of a pump as found is asked for
+			sound.Stage = gen.AsFound
+		}
+		got.Add(&Outcome{Case: sound, Result: &hold.Result{Verdict: hold.Verdict{Word: word}, Sets: []hold.SetShare{{P: 1}}}})
+	}
+	if got.Passed != (Share{1, 2}) || got.Holds != (Share{0, 2}) {
+		t.Errorf("passed %v, want 1 of 2; holds %v, want 0 of 2 wrong", got.Passed, got.Holds)
+	}
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/blind/gen"
 )
 
 // Tally is what a group of outcomes adds up to.
@@ -23,6 +24,7 @@ type Tally struct {
 	NotHold              Share // verdict "does not hold": the pump meets its limit
 	NotHoldWell          Share // and: the pump has no fault at all
 	Holds                Share // verdict "holds": it does not meet
+	Passed               Share // verdict "holds", of the pumps that meet their limits and were held to be passed
 	NotProven            Share
 	Meets                Curve
 	Named, Caught        Share // named readings that are wrong; wrong readings that are named
@@ -123,6 +125,9 @@ func (t *Tally) verdicts(o *Outcome) {
 	v := o.Result.Verdict
 	t.Meets.Add(v.Meets, truth.Meets)
 	t.NotProven.Add(v.Word == hold.NotProven)
+	if o.Case.Stage == gen.AsLeft && truth.Meets {
+		t.Passed.Add(v.Word == hold.Holds)
+	}
 	switch v.Word {
 	case hold.DoesNotHold:
 		t.NotHold.Add(truth.Meets)
