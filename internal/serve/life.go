@@ -2,6 +2,7 @@ package serve
 
 import (
 	"context"
+	"errors"
 	"os"
 	"time"
 
@@ -23,7 +24,7 @@ func (w *workshop) open(ctx context.Context) error {
 	w.st, err = store.Open(ctx, where, store.Options{Now: w.now, Alone: "serve", Migrating: func(v store.Schema) {
 		migrating = true
 		w.log.Info("bringing the schema of the database up to date", "version", w.version, "from", v.From, "to", v.To)
-	}})
+	}, Ails: func(t store.Trouble) { w.log.Error("the store is in trouble", "trouble", t.Code, "err", t.Err) }})
 	if err != nil {
 		return err
 	}
@@ -31,8 +32,56 @@ func (w *workshop) open(ctx context.Context) error {
 	if migrating {
 		w.log.Info("the schema of the database is up to date", "from", v.From, "to", v.To, "took", since(begin))
 	}
+	if err := w.check(ctx); err != nil {
+		return errors.Join(err, w.st.Close())
+	}
 	w.log.Info("started", "version", w.version, "process", os.Getpid(), "engine", w.st.Engine(), "records", w.st.Place(), "schema", v.To)
 	return nil
+}
+
+// check looks for damage before anything is served. A damaged store is served all the same, so that people can read what is left of it: the
+// log, /healthz and the pages of owners say so.
+func (w *workshop) check(ctx context.Context) error {
+	begin := time.Now()
+	r, whole, err := w.st.Check(ctx, store.WholeUpTo)
+	if err != nil {
+		return err
+	}
+	w.checked(r, "whole", whole, "took", since(begin))
+	w.inPart = !whole
+	sums, err := w.st.PageChecksums(ctx)
+	if err != nil {
+		return err
+	}
+	if !sums && w.st.Engine() == store.PostgreSQL {
+		w.log.Warn("the database server keeps no checksums of its pages: it does not notice what its disk does to them", "mend", "pg_checksums --enable while it is stopped")
+	}
+	return nil
+}
+
+// checkRest looks through the rest of a large file while it is served. That it could not be looked through ends nothing.
+func (w *workshop) checkRest(ctx context.Context) error {
+	begin := time.Now()
+	r, err := w.st.CheckFile(ctx)
+	if err != nil {
+		if ctx.Err() == nil {
+			w.log.Error("the file of the records could not be looked through", "err", err)
+		}
+		return nil
+	}
+	w.checked(r, "pages", "all", "took", since(begin))
+	return nil
+}
+
+func (w *workshop) checked(r *store.Report, how ...any) {
+	if r.Sound() {
+		w.log.Info("the records were checked and are sound", how...)
+		return
+	}
+	for _, p := range r.Problems {
+		w.log.Error("the records are damaged", "where", p.Where, "found", p.What)
+	}
+	w.log.Error("the records are damaged: stop, keep the damaged file, and restore the last backup", append(how, "problems", int64(len(r.Problems))+r.More)...)
 }
 
 // listens says under which address the shop answers whom.

@@ -61,6 +61,7 @@ type workshop struct {
 	now     func() time.Time
 	plain   string // of the plain port that leads to it, "" when there is none
 	address string // of HTTPS on the network, "" while nobody else can reach it
+	inPart  bool   // the records were not checked as a whole when they were opened
 	mu      sync.Mutex
 }
 
@@ -131,6 +132,9 @@ func (w *workshop) run(ctx context.Context) error {
 	w.listens("this machine", "http://"+here.Addr().String())
 	group := &group{ctx: ctx, stop: stop, log: w.log}
 	group.serve(here, handler, nil)
+	if w.inPart {
+		group.goes(func() error { return w.checkRest(ctx) })
+	}
 	if w.cfg.LAN != "" {
 		group.goes(func() error { return w.network(ctx, group, g) })
 	}

@@ -18,8 +18,10 @@ import (
 	"github.com/evenstroke/evenstroke/internal/record"
 )
 
-// fault turns an error of a database into one that says what to do. A fault passes as it is.
-func (s *Store) fault(doing string, err error) error {
+// fault turns an error of a database into one that says what to do. A fault passes as it is. That the database is damaged is noted.
+func (s *Store) fault(doing string, err error) error { return s.hears(s.faultOf(doing, err)) }
+
+func (s *Store) faultOf(doing string, err error) error {
 	var f *record.Fault
 	if err == nil || errors.As(err, &f) || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return err

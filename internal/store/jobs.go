@@ -170,7 +170,7 @@ func (s *Store) Summary(ctx context.Context, number int64) (*record.Summary, err
 		return nil, s.fault("reading a job", err)
 	}
 	sum, err := s.decode(text, number)
-	return &sum, err
+	return &sum, s.fault("reading a job", err)
 }
 
 // JobByUID finds a job by the identifier that it keeps in every shop; nil when there is none.

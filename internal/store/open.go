@@ -40,8 +40,9 @@ type Store struct {
 	read    *sql.DB
 	queue   *queue // of SQLite
 	now     func() time.Time
-	newest  atomic.Int64                    // the latest time given to an entry, µs: shows a clock that was set back
-	behind  atomic.Int64                    // by how much the clock was behind it when an entry was last stored, µs
+	newest  atomic.Int64 // the latest time given to an entry, µs: shows a clock that was set back
+	health  health
+	free    func(dir string) (uint64, bool) // bytes free on a disk
 	decoded *Recent[string, record.Summary] // by their text
 	kept    atomic.Int64                    // writes of this process that may have changed the catalogue
 	lanes   lanes
@@ -63,13 +64,16 @@ type Options struct {
 
 	// Migrating is told before the schema is brought up to date; nil is nobody.
 	Migrating func(Schema)
+
+	// Ails is told once when a grave trouble begins, see Troubles; nil is nobody.
+	Ails func(Trouble)
 }
 
 // Open opens a store and brings its schema up to date. where is a file for SQLite (made when it is not there) or an address
 // as postgres://user@host/database?sslmode=verify-full. Errors: a *record.Fault of code Newer for a database written by a newer version, of
 // ReadOnly, Full or Damaged for a file that cannot be used.
 func Open(ctx context.Context, where string, opt Options) (*Store, error) {
-	s := &Store{now: opt.Now, decoded: NewRecent[string, record.Summary](summariesKept), common: NewRecent[sought, glimpse[spread]](commonKept)}
+	s := &Store{now: opt.Now, free: freeBytes, health: health{tell: opt.Ails}, decoded: NewRecent[string, record.Summary](summariesKept), common: NewRecent[sought, glimpse[spread]](commonKept)}
 	if s.now == nil {
 		s.now = time.Now
 	}
@@ -198,8 +202,14 @@ func (s *Store) Ping(ctx context.Context) error {
 	return s.fault("asking the database", s.read.QueryRowContext(ctx, `SELECT 1`).Scan(&one))
 }
 
-// ClockBehind says by how much the server's clock was behind the newest entry when an entry was last stored; 0 is well.
-func (s *Store) ClockBehind() time.Duration { return time.Duration(s.behind.Load()) * time.Microsecond }
+// ClockBehind says by how much the server's clock is behind the newest entry; 0 is well.
+func (s *Store) ClockBehind() time.Duration {
+	late := time.UnixMicro(s.newest.Load()).Sub(s.now())
+	if late <= slack {
+		return 0
+	}
+	return late
+}
 
 // Close closes the store; a transaction that has begun is brought to its end.
 func (s *Store) Close() error {

@@ -25,8 +25,14 @@ func (s *Store) do(ctx context.Context, doing string, fn work) error {
 // transact runs fn in a writing transaction and returns when it is kept. With PostgreSQL one that lost a race on a unique key or a lock is
 // run again: what the other wrote is seen then. With SQLite, which has one writer, it goes through the queue (see queue.go).
 func (s *Store) transact(ctx context.Context, doing string, fn work) error {
+	err := s.fault(doing, s.attempt(ctx, fn))
+	s.health.wrote(err)
+	return err
+}
+
+func (s *Store) attempt(ctx context.Context, fn work) error {
 	if s.engine == SQLite {
-		return s.fault(doing, s.queue.do(ctx, fn))
+		return s.queue.do(ctx, fn)
 	}
 	var err error
 	for range tries {
@@ -34,7 +40,7 @@ func (s *Store) transact(ctx context.Context, doing string, fn work) error {
 			break
 		}
 	}
-	return s.fault(doing, err)
+	return err
 }
 
 // once runs fn in one transaction.
@@ -66,12 +72,7 @@ const slack = 5 * time.Second
 // stamp is the time for an entry that follows one stored at last: the clock's, but never before it.
 func (s *Store) stamp(last int64) int64 {
 	now := s.now().UnixMicro()
-	newest := max(s.newest.Load(), last)
-	behind := newest - now
-	if behind <= slack.Microseconds() {
-		behind = 0
-	}
-	s.behind.Store(behind)
+	s.seen(last)
 	at := max(now, last)
 	s.seen(at)
 	return at

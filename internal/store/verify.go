@@ -127,8 +127,17 @@ func integrity(ctx context.Context, db *sql.DB, r *Report) (err error) {
 	return check100(ctx, conn, "integrity_check", r)
 }
 
+// checkTable lets SQLite look through one table and its indexes.
+func checkTable(ctx context.Context, q querier, table string, r *Report) error {
+	return reported(ctx, q, `PRAGMA quick_check('`+table+`')`, r)
+}
+
 // check100 runs one of SQLite's own checks and reports what it finds, at most a hundred lines.
 func check100(ctx context.Context, q querier, name string, r *Report) error {
+	return reported(ctx, q, `PRAGMA `+name+`(100)`, r)
+}
+
+func reported(ctx context.Context, q querier, pragma string, r *Report) error {
 	return each(ctx, q, func(row scanner) error {
 		var line string
 		if err := row.Scan(&line); err != nil {
@@ -138,7 +147,7 @@ func check100(ctx context.Context, q querier, name string, r *Report) error {
 			r.wrong("the database file", "%s", line)
 		}
 		return nil
-	}, `PRAGMA `+name+`(100)`)
+	}, pragma)
 }
 
 // cacheKB is how many kB of an SQLite file each connection keeps in memory, checkKB while the whole file is looked through.

@@ -245,7 +245,6 @@ var exceptions = []struct{ where, text, why string }{
 	{"internal/web/door", "first screen", "the name of a device, kept as typed"},
 	{"internal/web/frame.go", "look-(dark|light|contrast) " + gap, "classes"},
 	{"internal/web/", `(?s)(id: |: still here|// The words|<svg |<span ).*`, "what a script or a browser reads"},
-	{"internal/web/ops.go", "behind the newest entry.*", "the answer of /healthz, for programs"},
 	{"internal/web/static.go", ".*[;,] .*", "headers of HTTP"},
 	{"hold/prior.go", "(rod|bore) packing", "keys of a prior file"},
 	{"internal/shop/refs.go", ", or a ", "joins sorts of tools; the whole is there"},

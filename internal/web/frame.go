@@ -47,6 +47,7 @@ type Frame struct {
 	now    time.Time
 	zip    bool // the answer may be compressed
 	wrong  func() ([]gate.Wrong, error)
+	ails   func() []store.Trouble
 }
 
 // names looks people and devices up by number, once a page.
@@ -94,6 +95,7 @@ func (s *Server) frame(r *http.Request) (*Frame, error) {
 		f.System = f.Who.P.Units
 	}
 	f.wrong = func() ([]gate.Wrong, error) { return s.Gate.WrongUntold(r.Context()) }
+	f.ails = func() []store.Trouble { return s.troubles(r.Context()) }
 	f.Look = f.Who.P.Look
 	f.Voice = s.texts.In(lang)
 	f.Units = units(f.System, f.Who.P.Unit)

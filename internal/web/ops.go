@@ -2,34 +2,72 @@ package web
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"strconv"
-	"time"
 
 	"github.com/evenstroke/evenstroke/internal/archive"
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/store"
 )
 
-// health answers whether the server and its store are well; nothing about the shop stands in it.
+// health answers whether the server and its store are well, in codes; nothing about the shop stands in it.
 func (s *Server) health(w http.ResponseWriter, r *http.Request) error {
-	out := map[string]any{"status": "ok"}
+	troubles := s.troubles(r.Context())
+	out := healthDoc{Status: "ok", Troubles: []record.Code{}}
 	code := http.StatusOK
-	if err := s.Shop.Store().Ping(r.Context()); err != nil {
-		out["status"], out["store"], code = "failing", "does not answer", http.StatusServiceUnavailable
-		s.logger(r).Error("store does not answer", "err", err)
+	for _, t := range troubles {
+		out.Troubles = append(out.Troubles, t.Code)
+		out.Status = "troubled"
+		if t.Code == record.Away || t.Code == record.Internal {
+			s.logger(r).Error("store does not answer", "err", t.Err)
+		}
 	}
-	if late := s.Shop.Store().ClockBehind(); late > 0 {
-		out["clock"] = fmt.Sprintf("behind the newest entry by %s: set the clock of the server", late.Round(time.Second))
+	if slices.ContainsFunc(troubles, func(t store.Trouble) bool { return t.Grave }) {
+		out.Status, code = "failing", http.StatusServiceUnavailable
 	}
 	w.Header().Set("Content-Type", "application/json")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(code)
 	return wrote(json.NewEncoder(w).Encode(out))
+}
+
+// healthDoc is the answer of /healthz.
+type healthDoc struct {
+	Status   string        `json:"status"`   // "ok", "troubled" (it works, and wants mending) or "failing"
+	Troubles []record.Code `json:"troubles"` // the worst first
+}
+
+// Certificate is the code of a trouble with the certificates by which the network reaches the shop.
+const Certificate record.Code = "certificate"
+
+// troubles lists what ails the server: its store, and its certificates.
+func (s *Server) troubles(ctx context.Context) []store.Trouble {
+	out := s.Shop.Store().Troubles(ctx)
+	if s.Ails != nil {
+		out = append(out, s.Ails()...)
+	}
+	return out
+}
+
+// Troubles are the keys of what ails the server, in words, for an owner; others cannot mend it.
+func (f *Frame) Troubles() []string {
+	if !f.May(string(gate.KeepShop)) {
+		return nil
+	}
+	var keys []string
+	for _, t := range f.ails() {
+		if key := "trouble." + string(t.Code); f.Has(key) {
+			keys = append(keys, key)
+		}
+	}
+	return keys
 }
 
 // offline is what a device shows when the server does not answer and it has nothing else.

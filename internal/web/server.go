@@ -24,6 +24,7 @@ type Options struct {
 	Plain func() string      // address of the page on which a tablet learns to trust the shop, without HTTPS; nil or "" for none
 	API   http.Handler       // everything under /api/; nil for none
 	Log   *slog.Logger
+	Ails  func() []store.Trouble      // what ails the server besides its store; nil is nothing
 	Seed  func(context.Context) error // fills the demo workshop; nil when it is not offered
 }
 
