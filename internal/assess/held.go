@@ -14,6 +14,7 @@ type Kept struct {
 	Pressure float64 // Pa: the hold pressure when all of it was held there, else the highest that was reached
 	Time     float64 // s; of a pump that creeps on both strokes, that of the stroke held for less
 	Seq      int64   // the last entry that it was made of
+	Courses  []hold.Course
 }
 
 // KeptOf says how the hold as left was held since the job was last opened; false when it was not.
@@ -26,7 +27,8 @@ func KeptOf(j *record.Job, p *pump.Pump) (Kept, bool) {
 		return Kept{}, false
 	}
 	out := Kept{Pressure: p.Limits.Hold, Time: math.Inf(1), Seq: d.Seqs[len(d.Seqs)-1]}
-	for _, c := range hold.Courses(p, d.Sheet) {
+	out.Courses = hold.Courses(p, d.Sheet)
+	for _, c := range out.Courses {
 		out.Time = math.Min(out.Time, c.Seconds)
 		if !c.Seen {
 			out.Pressure = math.Min(out.Pressure, highest(d.Sheet.Readings))

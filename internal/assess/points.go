@@ -13,6 +13,7 @@ type PointCode string
 // (record.Overrode.Points).
 const (
 	PointProof    PointCode = record.PointProof // no verdict that holds and still counts; see Point.Proof
+	PointHold     PointCode = "hold"            // held for less than the pump sheet asks for, though what was held may prove; see Point.Short
 	PointDepart   PointCode = "departure"       // the build departs from the order of work: a torque, a soak, a ring, the hold
 	PointLook     PointCode = "look"            // a path out of the pump at which nobody looked, though the verdict holds
 	PointUnsigned PointCode = "unsigned"        // steps that nobody signed
@@ -25,7 +26,7 @@ const (
 
 // PointCodes lists the codes.
 func PointCodes() []PointCode {
-	return []PointCode{PointProof, PointLook, PointDepart, PointUnsigned, PointUnread, PointWorn, PointOverdue, PointHanded, PointBill}
+	return []PointCode{PointProof, PointLook, PointHold, PointDepart, PointUnsigned, PointUnread, PointWorn, PointOverdue, PointHanded, PointBill}
 }
 
 // ProofWorked is the state of a proof that was given before the pump was worked on again.
@@ -37,7 +38,8 @@ type Point struct {
 	ID     string                         // by which an override names it; the same as long as the thing is the same
 	Seq    int64                          // the entry that raised it; 0 for what is missing
 	Proof  record.Proof                   // of PointProof
-	Depart *Departure                     // of PointDepart
+	Depart *Departure                     // of PointDepart and PointHold
+	Short  []hold.Course                  // of PointHold: what was held for less, by stroke, with what is missing (Course.Short)
 	Steps  []*Step                        // what it is about: those that are not signed; the step of a departure
 	Part   string                         // of PointWorn
 	Path   string                         // of PointLook
@@ -167,6 +169,9 @@ func (c *closing) departures() {
 		case d.Kind == pump.NotDone && s != nil && s.Kind != pump.StepTorque && s.State != Skipped:
 			unsigned.Steps = append(unsigned.Steps, s)
 			continue
+		case d.Kind == pump.HoldShort:
+			c.short(d)
+			continue
 		}
 		q := Point{Code: PointDepart, ID: departureID(d.Kind, about(d.Departure)), Depart: d}
 		if s != nil {
@@ -183,6 +188,24 @@ func (c *closing) departures() {
 	if len(unsigned.Steps) > 0 {
 		c.add(unsigned)
 	}
+}
+
+// short is a hold that was shorter than the sheet asks for: a fact of its own, whatever it proves. It is answered by holding on, or by a name
+// given after the last reading of it.
+func (c *closing) short(d *Departure) {
+	q := Point{Code: PointHold, Depart: d}
+	if s := c.w.Step(d.Step); s != nil {
+		q.Steps = []*Step{s}
+	}
+	if k, ok := KeptOf(c.j, c.p); ok {
+		q.Seq = k.Seq
+		for _, x := range k.Courses {
+			if x.Short() > 0 {
+				q.Short = append(q.Short, x)
+			}
+		}
+	}
+	c.add(q)
 }
 
 // proofless says whether the point of the proof is listed.

@@ -157,7 +157,7 @@ func TestClosingNeedsProofOrAName(t *testing.T) {
 	if j.Stage != record.StageHand {
 		t.Errorf("after a verdict that holds the stage is %q", j.Stage)
 	}
-	if open := b.open(t, n); !slices.Equal(open, []string{"look drain valve", "look outside", "departure hold too short hold", "unsigned", "handed", "bill"}) {
+	if open := b.open(t, n); !slices.Equal(open, []string{"look drain valve", "look outside", "hold", "unsigned", "handed", "bill"}) {
 		t.Errorf("with proof there is open: %q", open)
 	}
 	_, err = b.Add(ctx, By{Who: b.owner}, n, &record.Closed{Good: true})
@@ -174,7 +174,7 @@ func TestClosingNeedsProofOrAName(t *testing.T) {
 	}
 	_, err = b.Add(ctx, By{Who: b.owner}, n, &record.Overrode{Reason: "r", Points: []string{"moon"}})
 	code(t, err, record.NotFound)
-	b.add(t, b.owner, n, &record.Overrode{Reason: "only looked at", Points: []string{"departure hold too short hold", "unsigned"}})
+	b.add(t, b.owner, n, &record.Overrode{Reason: "only looked at", Points: []string{"hold", "unsigned"}})
 	b.add(t, b.tech, n, &record.Handed{To: "A. Kin"})
 	_, err = b.Add(ctx, By{Who: b.owner}, n, &record.Closed{Good: true})
 	code(t, err, record.NotAllowed)

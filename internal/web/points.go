@@ -52,6 +52,9 @@ func (v *JobView) point(q assess.Point) pointView {
 	case assess.PointLook:
 		say("point.look", q.Path)
 		out.To, out.Key = jobPath(v.Number, lookPath(record.AsLeft, q.Path)), f.T("point.tolook")
+	case assess.PointHold:
+		v.departed(&out, q)
+		out.To, out.Key = jobPath(v.Number, "/prove"), f.T("next.prove")
 	case assess.PointDepart:
 		v.departed(&out, q)
 		step("point.step")
