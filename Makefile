@@ -3,7 +3,7 @@ GO ?= go
 FUZZTIME ?= 20s
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
-.PHONY: test needs race browser lint demo serve fuzz bench bench-peers bench-load kills blind validation pictures release
+.PHONY: test needs race browser lint demo serve fuzz bench bench-peers bench-load kills blind validation pictures release man
 
 # The tests with the race detector, then the pages in a browser; at the end the ten slowest tests and how many passed.
 test: needs vet lint
@@ -65,9 +65,13 @@ kills:
 pictures: needs
 	d=$$(mktemp -d) && $(GO) build -o $$d/shop ./internal/browser/cmd/shop && node internal/browser/pictures.mjs $$d/shop; s=$$?; rm -r "$$d"; exit $$s
 
-# Static binaries for Linux, Windows and macOS in dist/, with checksums and licences.
+# Static binaries for Linux, Windows and macOS in dist/, with manual pages, documents, checksums and licences, and packages for Debian.
 release:
 	sh packaging/release.sh
+
+# Manual pages and completions into dist/extras.
+man:
+	SOURCE_DATE_EPOCH=$$(git log -1 --format=%ct) $(GO) run ./packaging/extras dist/extras
 
 # The large set of blind cases; writes docs/blind.md.
 blind:

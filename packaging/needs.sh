@@ -15,6 +15,8 @@ need qpdf command -v qpdf
 need zbar-tools command -v zbarimg
 need openssl command -v openssl
 need curl command -v curl
+need groff-base command -v groff
+need dpkg command -v dpkg-deb
 need python3 command -v python3
 need nodejs command -v node
 need npm command -v npm

@@ -59,6 +59,8 @@ var policy = map[string]string{
 	"internal/blind/cmd/blind": "pump hold internal/blind/gen internal/blind/score",
 	"cmd/evenstroke":           "internal/cli",
 	"packaging/licences":       "",
+	"packaging/man":            "",
+	"packaging/extras":         "internal/cli packaging/man",
 	"packaging/zipdir":         "",
 	"bench/load":               "unit pump hold internal/record internal/store internal/assess internal/shop internal/gate internal/serve internal/pgtest",
 	"bench/peers":              "num ode fluid leak pump stroke",

@@ -61,6 +61,11 @@ func Main(args []string, in io.Reader, out, errw io.Writer) int {
 	return a.code(err)
 }
 
+// Commands returns the tree of all commands, from which manual pages are made.
+func Commands() *cobra.Command {
+	return (&app{in: strings.NewReader(""), out: &sink{w: io.Discard}, err: io.Discard, sys: unit.Metric()}).root()
+}
+
 // code prints an error once and turns it into an exit code.
 func (a *app) code(err error) int {
 	if err == nil {

@@ -24,11 +24,12 @@ func TestScript(t *testing.T) {
 	testscript.Run(t, testscript.Params{Dir: "testdata/script", UpdateScripts: os.Getenv("UPDATE_SCRIPTS") != "", RequireExplicitExec: true})
 }
 
-// TestHelpExamples runs every example of every --help in a folder where the demo has been run.
+// TestHelpExamples runs every example of every manual page, which are those of --help, in a folder where the demo has been run.
 func TestHelpExamples(t *testing.T) {
 	var script strings.Builder
 	script.WriteString("exec evenstroke demo\n")
 	n := 0
+	pages := manPages(t)
 	each((&app{}).root(), func(c *cobra.Command) {
 		if !c.HasSubCommands() && c.Example == "" && !strings.HasPrefix(name(c), "completion") {
 			t.Errorf("%s has no examples", name(c))
@@ -36,7 +37,7 @@ func TestHelpExamples(t *testing.T) {
 		if c.Annotations["on"] == "shop" {
 			return // TestShopExamples
 		}
-		for _, line := range exampleLines(c) {
+		for _, line := range pageExamples(pages[name(c)]) {
 			script.WriteString("exec " + line + "\nstdout .\n! stderr .\n")
 			n++
 		}
