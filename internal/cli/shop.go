@@ -132,7 +132,10 @@ func (a *app) restoreCmd() *cobra.Command {
 			if _, err := os.Stat(args[0]); err != nil {
 				return badInput("restore: %s: found no such file; expected a backup", args[0])
 			}
-			if err := store.Restore(context.Background(), args[0], where); err != nil {
+			ctx, end := a.storeProgress(context.Background())
+			err = store.Restore(ctx, args[0], where)
+			end()
+			if err != nil {
 				return ofFile(err)
 			}
 			if a.json {
@@ -187,7 +190,9 @@ Somebody who may write the database can make all digests anew. With --against ea
 		Example: "  evenstroke verify\n  evenstroke verify --json --data new-folder",
 		Args:    cobra.NoArgs,
 		RunE: f.onStore(func(ctx context.Context, st *store.Store, _ []string) error {
-			r, err := st.Verify(ctx)
+			told, end := a.storeProgress(ctx)
+			r, err := st.Verify(told)
+			end()
 			if err != nil {
 				return err
 			}

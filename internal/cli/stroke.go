@@ -120,16 +120,13 @@ func (a *app) runStroke(f strokeFlags, name string) error {
 	if err != nil {
 		return err
 	}
-	if a.errIsTerminal() {
-		set.Progress = func(t float64) bool {
-			fmt.Fprintf(a.err, "\r%3.0f %%", 100*t/set.Duration)
-			return true
-		}
+	line := &progress{a: a}
+	set.Progress = func(t float64) bool {
+		line.show("", t/set.Duration)
+		return true
 	}
 	tr, err := stroke.Simulate(set)
-	if a.errIsTerminal() {
-		fmt.Fprint(a.err, "\r     \r")
-	}
+	line.clear()
 	if err != nil {
 		return from(err, f.places(p))
 	}

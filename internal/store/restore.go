@@ -92,6 +92,9 @@ func bring(ctx context.Context, file, path string) error {
 	return finish(ctx, path)
 }
 
+// copiedAtOnce is how many pages are copied between two looks at how far it is. A write to the backup meanwhile would begin it anew.
+const copiedAtOnce = 10_000
+
 // copyPages copies an SQLite file as it is, with what its log holds: a copy that was built anew would not show every damage.
 func copyPages(ctx context.Context, from, to string) (err error) {
 	lite := &Store{engine: SQLite}
@@ -120,7 +123,10 @@ func copyPages(ctx context.Context, from, to string) (err error) {
 			return err
 		}
 		for more := true; more && err == nil; {
-			more, err = b.Step(-1)
+			more, err = b.Step(copiedAtOnce)
+			if n := b.PageCount(); n > 0 {
+				tell(ctx, Copying, 1-float64(b.Remaining())/float64(n))
+			}
 		}
 		return errors.Join(err, b.Finish())
 	}))

@@ -74,6 +74,7 @@ func (s *Store) Verify(ctx context.Context) (*Report, error) {
 		r.add(p)
 	}
 	r.More += of.More
+	tell(ctx, Verifying, 1)
 	return r, nil
 }
 
@@ -83,7 +84,12 @@ func (s *Store) verify(ctx context.Context, r *Report) error {
 	if err != nil {
 		return err
 	}
-	v := verifier{ctx, tx, r}
+	v := verifier{ctx: ctx, tx: tx, r: r}
+	if err := tx.QueryRowContext(ctx, `SELECT coalesce(max(id), 0) FROM entry`).Scan(&v.entries); err != nil {
+		if err = s.damage(r, err); err != nil {
+			return end(tx, err)
+		}
+	}
 	for _, step := range []func() error{v.subjects, v.links, v.photos} {
 		if err := s.damage(r, step()); err != nil {
 			return end(tx, err)
@@ -173,9 +179,18 @@ func (s *Store) Head(ctx context.Context) (int64, record.Digest, error) {
 }
 
 type verifier struct {
-	ctx context.Context
-	tx  *sql.Tx
-	r   *Report
+	ctx     context.Context
+	tx      *sql.Tx
+	r       *Report
+	entries int64 // about how many there are
+}
+
+// tell says how far it is. Most of the work is in the entries; the chain of the shop, the photos and the file come after them.
+func (v verifier) tell() {
+	const entries = 0.9
+	if v.entries > 0 {
+		tell(v.ctx, Verifying, entries*min(1, float64(v.r.Entries)/float64(v.entries)))
+	}
 }
 
 func (v verifier) each(see func(scanner) error, query string, args ...any) error {

@@ -72,6 +72,7 @@ func (w *walk) pages() error {
 			return err
 		}
 		w.r.Entries += int64(n)
+		w.tell()
 		if n < pageRows {
 			return w.batch(runs(buf), checked, math.MaxInt64)
 		}

@@ -79,7 +79,7 @@ func damage(t *testing.T, s *Store, edits []string, want string) {
 		}
 	}
 	r := &Report{}
-	v := verifier{t.Context(), tx, r}
+	v := verifier{ctx: t.Context(), tx: tx, r: r}
 	for _, step := range []func() error{v.subjects, v.links, v.photos} {
 		must(t, step())
 	}

@@ -19,6 +19,8 @@ type sitter struct {
 	tty  *os.File
 	cmd  *exec.Cmd
 	seen bytes.Buffer // since the last thing that was waited for
+
+	before string // what was seen with that
 }
 
 // sit starts the program in a folder.
@@ -51,7 +53,8 @@ func (p *sitter) sees(text string) {
 			p.t.Fatalf("%q is not seen before the end (%v) of\n%s", text, err, p.seen.String())
 		}
 	}
-	p.seen.Reset()
+	at := strings.Index(p.seen.String(), text) + len(text)
+	p.before = string(p.seen.Next(at))
 }
 
 // types presses keys.
@@ -88,7 +91,7 @@ func TestAskAtTerminal(t *testing.T) {
 	p.types("orin-30" + left + left + left + left + left + "r" + enter) // the letter that was left out
 	p.sees("stage (")
 	p.types("as f\t" + enter)
-	p.sees("reading 1")
+	p.sees("reading 1 [done]: ")
 	p.types("creep" + enter)
 	p.sees("creep (")
 	p.types("up" + enter)
@@ -132,11 +135,11 @@ func TestAskIsKilled(t *testing.T) {
 	p := sit(t, dir, "hold", "--ask", "--pump", "orrin-30")
 	p.sees("stage (")
 	p.types("as left" + enter)
-	p.sees("reading 1")
+	p.sees("reading 1 [done]: ")
 	p.types("note" + enter)
 	p.sees("note (")
 	p.types("wet floor" + enter)
-	p.sees("reading 1")
+	p.sees("reading 1 [done]: ")
 	if err := p.cmd.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}
@@ -152,5 +155,34 @@ func holds(t *testing.T, file, want string) {
 	}
 	if string(have) != want {
 		t.Errorf("%s holds\n%s\nwant\n%s", file, have, want)
+	}
+}
+
+// TestProgressAtTerminal looks on while records are read again and put back: how far that is stands on the screen, and goes when it is done.
+func TestProgressAtTerminal(t *testing.T) {
+	demoShop(t)
+	dir, err := os.Getwd()
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := sit(t, dir, "verify")
+	p.sees("verifying 100 %")
+	p.sees("\r" + strings.Repeat(" ", len("verifying 100 %")) + "\r")
+	p.sees("all sound")
+	if code := p.ends(); code != 0 {
+		t.Errorf("exit code %d", code)
+	}
+	var out, errw bytes.Buffer
+	if code := Main([]string{"backup", "b.db"}, strings.NewReader(""), &out, &errw); code != 0 {
+		t.Fatal(errw.String())
+	}
+	p = sit(t, dir, "restore", "b.db", "--data", "again")
+	p.sees("copying 100 %")
+	p.sees("verifying 100 %")
+	p.sees("restored")
+	p = sit(t, dir, "verify", "--json")
+	p.sees("{\r\n") // nothing before it
+	if strings.Contains(p.before, "%") {
+		t.Errorf("with --json the screen shows %q", p.before)
 	}
 }
