@@ -3,7 +3,7 @@ GO ?= go
 FUZZTIME ?= 20s
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
-.PHONY: test needs race browser lint demo serve fuzz bench bench-peers bench-load kills blind validation pictures release man
+.PHONY: test needs race browser lint demo serve fuzz claims bench bench-peers bench-load kills blind validation pictures release man
 
 # The tests with the race detector, then the pages in a browser; at the end the ten slowest tests and how many passed.
 test: needs vet lint
@@ -45,6 +45,10 @@ fuzz:
 			echo "$$p $$f"; $(GO) test -run '^$$' -fuzz "^$$f$$" -fuzztime $(FUZZTIME) $$p || exit 1; \
 		done; \
 	done
+
+# Breaks the program line by line and runs for each break the test that docs/security.md names for that claim; all have to be red. Some ten minutes.
+claims:
+	$(GO) run ./internal/claims/cmd/claims
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./hold ./ode ./stroke ./unit

@@ -65,6 +65,9 @@ var policy = map[string]string{
 	"bench/load":               "unit pump hold internal/record internal/store internal/assess internal/shop internal/gate internal/serve internal/pgtest",
 	"bench/peers":              "num ode fluid leak pump stroke",
 
+	"internal/claims":            "",
+	"internal/claims/cmd/claims": "internal/claims",
+
 	"internal/browser/cmd/shop": "internal/serve",
 	"internal/slowest":          "",
 }

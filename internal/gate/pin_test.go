@@ -49,6 +49,19 @@ func TestPINs(t *testing.T) {
 			t.Errorf("%q is in its error", pin)
 		}
 	}
+	// Every digit counts where somebody signs in: nothing is cut off.
+	s := open(t, Options{})
+	const long = "402957318604"
+	if err := s.Recover(context.Background(), s.tech, long); err != nil {
+		t.Fatal(err)
+	}
+	b := s.tablet()
+	for _, pin := range []string{long[:6], long[:11], long[:11] + "5", long + "0"} {
+		if got := b.in(s.tech, pin); got.Code != 422 || b.session() != "" {
+			t.Errorf("the PIN is %s, and %s lets in: %d %s", long, pin, got.Code, got.Body)
+		}
+	}
+	b.mustIn(s.tech, long)
 }
 
 // Of all PINs of six digits enough are left: a list that takes too many away helps whoever guesses.

@@ -4,10 +4,7 @@ package sec
 import (
 	"fmt"
 	"go/ast"
-	"go/parser"
 	"go/token"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -57,11 +54,7 @@ func rows(t *testing.T, page string) []row {
 
 func readPage(t *testing.T) string {
 	t.Helper()
-	data, err := os.ReadFile(filepath.Join(root, "docs", "security.md"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(data)
+	return source(t, "docs/security.md")
 }
 
 // named finds the tests that a row names: `package.TestName`, with /subtest or without.
@@ -165,42 +158,6 @@ func allTests(t *testing.T) map[string]string {
 	return out
 }
 
-func walk(t *testing.T, see func(path string, f *ast.File, src []byte, files *token.FileSet)) {
-	t.Helper()
-	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		if d.IsDir() {
-			if n := d.Name(); n == ".git" || n == "testdata" || n == "node_modules" || n == "dist" {
-				return filepath.SkipDir
-			}
-			return nil
-		}
-		if !strings.HasSuffix(path, ".go") {
-			return nil
-		}
-		src, err := os.ReadFile(path)
-		if err != nil {
-			return err
-		}
-		files := token.NewFileSet()
-		f, err := parser.ParseFile(files, path, src, parser.SkipObjectResolution)
-		if err != nil {
-			return err
-		}
-		rel, err := filepath.Rel(root, path)
-		if err != nil {
-			return err
-		}
-		see(filepath.ToSlash(rel), f, src, files)
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-}
-
 // TestNumbersOfTheDocument: the limits that the document names are those of the source.
 func TestNumbersOfTheDocument(t *testing.T) {
 	page := readPage(t)
@@ -232,12 +189,9 @@ func TestNumbersOfTheDocument(t *testing.T) {
 		if !strings.Contains(page, q.says) {
 			t.Errorf("the document does not say %q", q.says)
 		}
-		src, err := os.ReadFile(filepath.Join(root, filepath.FromSlash(q.file)))
-		if err != nil {
-			t.Fatal(err)
-		}
+		src := source(t, q.file)
 		tidy := regexp.MustCompile(` +`)
-		if !strings.Contains(tidy.ReplaceAllString(string(src), " "), tidy.ReplaceAllString(q.source, " ")) {
+		if !strings.Contains(tidy.ReplaceAllString(src, " "), tidy.ReplaceAllString(q.source, " ")) {
 			t.Errorf("%s has no %q, of which the document says %q", q.file, q.source, q.says)
 		}
 	}

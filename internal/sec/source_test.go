@@ -3,52 +3,12 @@ package sec
 import (
 	"go/ast"
 	"go/token"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
 )
-
-// served are the packages that a request can reach.
-var served = []string{"gate", "web", "api", "shop", "store", "record", "picture", "archive", "localca", "report", "draw", "text", "assess", "serve"}
-
-func isServed(path string) bool {
-	return !strings.HasSuffix(path, "_test.go") && slices.ContainsFunc(served, func(p string) bool { return strings.HasPrefix(path, "internal/"+p+"/") })
-}
-
-func imports(f *ast.File) []string {
-	var out []string
-	for _, i := range f.Imports {
-		out = append(out, strings.Trim(i.Path.Value, `"`))
-	}
-	return out
-}
-
-// TestNothingIsRun: what a request reaches starts no programs, loads no code, goes not about the types, asks no other server, and reads no XML but
-// the pictures that the program draws itself.
-func TestNothingIsRun(t *testing.T) {
-	n := 0
-	walk(t, func(path string, f *ast.File, src []byte, _ *token.FileSet) {
-		if !isServed(path) {
-			return
-		}
-		n++
-		for _, p := range imports(f) {
-			if slices.Contains([]string{"os/exec", "plugin", "unsafe", "net/rpc", "text/template", "net/smtp", "encoding/gob", "net/http/pprof", "expvar", "encoding/xml"}, p) && !(p == "encoding/xml" && (strings.HasPrefix(path, "internal/draw/") || strings.HasPrefix(path, "internal/report/"))) {
-				t.Errorf("%s imports %s", path, p)
-			}
-		}
-		if regexp.MustCompile(`\bhttp\.((Get|Post|Head|PostForm)\(|DefaultClient|Client\{)`).Match(src) {
-			t.Errorf("%s asks another server", path)
-		}
-	})
-	if n < 100 {
-		t.Errorf("%d files were looked at", n)
-	}
-}
 
 // TestRandomnessIsOfTheSystem: what makes secrets and keys takes them from crypto/rand.
 func TestRandomnessIsOfTheSystem(t *testing.T) {
@@ -89,28 +49,6 @@ func TestNoWeakCryptography(t *testing.T) {
 			t.Errorf("%s does not check certificates", path)
 		}
 	})
-}
-
-// TestSQLTakesParameters: what is pasted into SQL is made of constants of the program. Each call that builds a text stands here, looked at by
-// hand: numbers of parameters, names of columns, pieces of SQL.
-func TestSQLTakesParameters(t *testing.T) {
-	looked := map[string]int{}
-	pasted := regexp.MustCompile("(?i)fmt\\.Sprintf\\(`?[^`]*`?[^)]*\\b(select|insert into|update|delete from)\\b[^`]*%[sqv]")
-	walk(t, func(path string, _ *ast.File, src []byte, _ *token.FileSet) {
-		if !strings.HasPrefix(path, "internal/store/") || strings.HasSuffix(path, "_test.go") {
-			return
-		}
-		for _, line := range strings.Split(string(src), "\n") {
-			if pasted.MatchString(line) {
-				looked[filepath.Base(path)]++
-			}
-		}
-	})
-	for file, n := range looked {
-		if want := map[string]int{"items.go": 1, "search.go": 3, "list.go": 1}[file]; n > want { // (%s) is a sub-select of search.go, whose words are parameters, or conditions on columns that list.go names
-			t.Errorf("%s builds %d SQL texts with %%s, %d of them were looked at", file, n, want)
-		}
-	}
 }
 
 // TestRawMarkup: only pictures that the program drew go into a page as they are.
@@ -161,20 +99,11 @@ func TestScriptsHaveNoSinks(t *testing.T) {
 // TestNoKeysInTheTree: no private key, token or database of a shop lies in the source.
 func TestNoKeysInTheTree(t *testing.T) {
 	secret := regexp.MustCompile(`-----BEGIN [A-Z ]*PRIVATE KEY-----\n[A-Za-z0-9+/]{20}|\bes_[0-9a-f]{72}\b|postgres(ql)?://[^:@\s"]+:[^@\s"]{3,}@[a-z0-9.-]+\.(lan|local|com)`)
-	err := filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		if d.IsDir() {
-			if n := d.Name(); n == ".git" || n == "node_modules" || n == "dist" {
-				return filepath.SkipDir
-			}
-			return nil
-		}
+	everyFile(t, root, func(path string) error {
 		if !slices.Contains([]string{".go", ".md", ".yaml", ".yml", ".json", ".sh", ".pem", ".key", ".txt", ".service", ".mjs", ".js"}, filepath.Ext(path)) {
 			return nil
 		}
-		data, err := os.ReadFile(path)
+		data, err := readFile(path)
 		if err != nil {
 			return err
 		}
@@ -183,9 +112,6 @@ func TestNoKeysInTheTree(t *testing.T) {
 		}
 		return nil
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
 }
 
 // TestNothingFromElsewhere: no page, style or script asks another server for anything.
@@ -213,32 +139,11 @@ func TestScriptsKeepNoSecrets(t *testing.T) {
 			t.Errorf("%s: %q", path, m)
 		}
 	})
-	worker, err := os.ReadFile(filepath.Join(root, "internal", "web", "static", "sw.js"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	worker := source(t, "internal/web/static/sw.js")
 	for _, want := range []string{`if (url.origin !== self.location.origin) return;`, `if (request.method !== "GET") return;`, `url.pathname === "/leave"`} {
-		if !strings.Contains(string(worker), want) {
+		if !strings.Contains(worker, want) {
 			t.Errorf("the service worker does not have %q", want)
 		}
-	}
-}
-
-func each(t *testing.T, dir, ext string, see func(path, text string)) {
-	t.Helper()
-	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() || filepath.Ext(path) != ext {
-			return err
-		}
-		data, err := os.ReadFile(path)
-		if err != nil {
-			return err
-		}
-		see(path, string(data))
-		return nil
-	})
-	if err != nil {
-		t.Fatal(err)
 	}
 }
 

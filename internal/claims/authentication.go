@@ -1,0 +1,30 @@
+package claims
+
+// V6, authentication.
+var authentication = []Break{
+	{"6.1.1", "the document names another limit", "docs/security.md", "from the 5th, dead there after 15", "from the 5th, dead there after 25", "sec.TestNumbersOfTheDocument"},
+	{"6.1.1", "the program has another limit than the document", "internal/gate/guess.go", "mostKnown   = 15", "mostKnown   = 25", "sec.TestNumbersOfTheDocument"},
+	{"6.1.1", "one count for all devices: a tablet locks others out", "internal/store/guess.go", "	if c.known {\n		return g\n	}\n	g.Wrong, g.Until", "	g.Wrong, g.Until", "gate.TestOneDeviceLocksNobodyOutElsewhere"},
+	{"6.2.2", "the change of a PIN does not set it", "internal/gate/signin.go", "	if err := g.Recover(ctx, who.Person, pin); err != nil {\n		return err\n	}\n	return g.start(w, r, who.Person, who.Device)", "	return g.start(w, r, who.Person, who.Device)", "gate.TestChangePIN"},
+	{"6.2.3", "the change of a PIN does not ask for the old one", "internal/gate/signin.go", "_, err = g.guess(ctx, who.Device, who.Person, old)", "_ = old", "gate.TestChangePIN"},
+	{"6.2.6", "a PIN is shown as it is typed", "internal/web/pages/door.html", `name="pin" type="password"`, `name="pin" type="text"`, "sec.TestPINFieldsAreMasked"},
+	{"6.2.8", "a PIN is cut to six digits where somebody signs in", "internal/gate/guess.go", "g.hash.fits(ctx, pin, have.PIN)", "g.hash.fits(ctx, pin[:minPIN], have.PIN)", "gate.TestPINs"},
+	{"6.2.10", "a PIN has to be changed with the year", "internal/gate/guess.go", "	return have.Given, g.st.Forgiven(ctx, person, device)", "	return have.Given || g.opt.Now().Year() > 2027, g.st.Forgiven(ctx, person, device)", "gate.TestPINsDoNotExpire"},
+	{"6.3.1", "there is no pause", "internal/gate/guess.go", "	case wrong < pauseFrom:\n", "	case wrong < pauseFrom+3:\n", "gate.TestLockOut"},
+	{"6.3.1", "a PIN is never dead", "internal/gate/guess.go", "		return forEver\n", "		return time.Hour\n", "gate.TestLockOutForEver"},
+	{"6.3.1", "guesses of a device are not limited", "internal/gate/guess.go", "left > 0 {\n		return false, tooMany(\"signing in\"", "left > time.Hour {\n		return false, tooMany(\"signing in\"", "gate.TestGuessesOfADevice"},
+	{"6.3.1", "many guesses at once are compared side by side", "internal/gate/guess.go", "	done, err := g.turns.take(ctx, person)\n	if err != nil {\n		return false, err\n	}\n	defer done()\n", "	var err error\n", "gate.TestParallelGuesses"},
+	{"6.3.1", "wrong PINs are not told", "internal/gate/guess.go", "		if err := g.st.WrongPIN(ctx, person, device); err != nil {\n			return err\n		}\n", "", "gate.TestWrongPINsAreTold"},
+	{"6.3.2", "the network is open before the shop is set up", "internal/serve/serve.go", "		if up {\n			break\n		}\n", "		if up || true {\n			break\n		}\n", "serve.TestNobodyElseBeforeSetUp"},
+	{"6.3.4", "a PIN works on a device that is not known", "internal/gate/signin.go", "	if who.Device == 0 || who.Token {\n		return unknownDevice()\n	}\n	given", "	if who.Token {\n		return unknownDevice()\n	}\n	given", "gate.TestPINOnAnUnknownDevice"},
+	{"6.3.4", "anybody's passkey lets a device in", "internal/gate/passkey.go", "p == nil || May(Who{Person: person, P: *p}, KeepDevice) != nil", "p == nil", "gate.TestPasskeyOnAnUnknownDevice"},
+	{"6.4.1", "a PIN that somebody else typed opens a session", "internal/gate/signin.go", "	if given {\n		return givenPIN()\n	}\n", "	_ = given\n", "gate.TestGivenPIN"},
+	{"6.4.1", "the PIN that was given may be kept", "internal/gate/given.go", "	if own == pin {", "	if own == \"\" {", "gate.TestGivenPIN"},
+	{"6.4.3", "office sets the PIN of an owner", "internal/gate/may.go", "	if was == record.Owner || will == record.Owner {\n", "	if will == \"\" {\n", "gate.TestSetPIN"},
+	{"6.4.3", "sessions go on when a PIN was set", "internal/gate/signin.go", "	return g.Changed(ctx, person)\n", "	g.forget(person)\n	return nil\n", "gate.TestSetPIN"},
+	{"6.5.1", "a code works twice", "internal/store/access.go", "DELETE FROM enrolment WHERE hash = $1 RETURNING person, expires", "SELECT person, expires FROM enrolment WHERE hash = $1", "gate.TestLetIn"},
+	{"6.5.3", "codes come from a generator that can be guessed", "internal/gate/code.go", "\"crypto/rand\"", "\"math/rand\"", "sec.TestRandomnessIsOfTheSystem"},
+	{"6.5.4", "codes are of half the letters", "internal/gate/code.go", "b[i]&31", "b[i]&15", "gate.TestCodes"},
+	{"6.5.5", "a code lives a day", "internal/gate/device.go", "codeLife = 10 * time.Minute", "codeLife = 24 * time.Hour", "gate.TestLetIn"},
+	{"6.6.3", "codes can be tried without end", "internal/gate/device.go", "	if left > 0 {\n		return tooMany(\"letting a device in\"", "	if left > time.Hour {\n		return tooMany(\"letting a device in\"", "gate.TestKnocks"},
+}
