@@ -122,9 +122,12 @@ func (a *API) getPhoto(ctx context.Context, in *GetPhotoIn) (*FileOut, error) {
 	if err != nil {
 		return nil, err
 	}
-	out := &FileOut{Status: http.StatusOK, Type: "image/jpeg", ETag: etag, Cache: forEver}
+	out := &FileOut{Status: http.StatusOK, Type: "image/jpeg", ETag: etag, Cache: forEver, Disposition: fmt.Sprintf("inline; filename=%q", "photo-"+in.Photo[:12]+".jpg")}
 	if in.Small {
 		out.Cache = asking
+	}
+	if same {
+		out.Disposition = ""
 	}
 	out.Body = func(c huma.Context) {
 		if same {

@@ -277,7 +277,7 @@ func TestStreamsAreShared(t *testing.T) {
 		took++
 	}
 	if took != mostOfOne {
-		t.Errorf("one person has %d streams, expected %d", took, mostOfOne)
+		t.Fatalf("one person has %d streams, expected %d", took, mostOfOne)
 	}
 	for who := int64(2); s.all < maxStreams; who++ {
 		for s.take(who) {

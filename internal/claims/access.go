@@ -2,11 +2,14 @@ package claims
 
 // V8, authorization.
 var access = []Break{
+	{"8.1.1", "the document says another role than the gate", "docs/security.md", "| writing a bill | office | write |", "| writing a bill | trainer | write |", "sec.TestRolesAreWritten"},
+	{"8.1.2", "a field of which nothing is said", "internal/record/item.go", "	Initials string            `json:\"initials\"`\n", "	Initials string            `json:\"initials\"`\n	Wage int `json:\"wage,omitempty\"`\n", "sec.TestFieldsAreWritten"},
 	{"8.1.1", "a technician writes bills", "internal/gate/may.go", "	Bill:          {from: record.Office, token: true},", "	Bill:          {from: record.Technician, token: true},", "gate.TestWhoMayWhat"},
 	{"8.2.1", "nobody is asked who it is", "internal/web/server.go", "		if !ok || who.Person == 0 || who.Locked {\n", "		if !ok && who.Device == 0 {\n", "web.TestWhoMayGoWhere"},
-	{"8.2.1", "a page is open to everybody", "internal/web/routes.go", "	in(\"GET /tokens\"", "	open(\"GET /tokens\"", "web.TestWhoMayGoWhere"},
+	{"8.2.1", "an address is open to everybody", "internal/web/routes.go", "	in(\"POST /jobs/import\"", "	open(\"POST /jobs/import\"", "web.TestWhoMayGoWhere"},
 	{"8.2.1", "a new address that nobody thought of", "internal/web/routes.go", "	in(\"GET /tokens\"", "	in(\"GET /tokens/all\", s.get(s.viewTokens))\n	in(\"GET /tokens\"", "web.TestEveryRouteIsListed"},
-	{"8.2.1", "the API answers without a token", "internal/api/api.go", "	if !open && (!ok || !who.Token) {\n", "	if !open && !ok {\n", "api.TestEveryOperationNeedsAToken"},
+	{"8.2.1", "the API answers to the cookies of a page", "internal/api/api.go", "	if !open && (!ok || !who.Token) {\n", "	if !open && !ok {\n", "api.TestCookies"},
+	{"8.2.1", "the API answers without a token", "internal/api/api.go", "	if !open && (!ok || !who.Token) {\n", "	if !open && ok && !who.Token {\n", "api.TestEveryOperationNeedsAToken"},
 	{"8.2.1", "a token lets people in", "internal/gate/may.go", "	KeepPerson:    {from: record.Office},", "	KeepPerson:    {from: record.Office, token: true},", "api.TestNoPowerByToken"},
 	{"8.2.1", "every token takes jobs of other shops in", "internal/gate/may.go", "	Import:        {from: record.Owner, token: true, whole: true},", "	Import:        {from: record.Office, token: true, whole: true},", "api.TestImportTakesTheRightOfAnOwner"},
 	{"8.2.2", "everybody strikes what others wrote", "internal/shop/may.go", "	if entries[0].By == by.Person {\n", "	if entries[0].By != 0 {\n", "shop.TestOwnEntriesAreOnesOwn"},

@@ -2,7 +2,7 @@ package claims
 
 // V1, encoding and sanitization.
 var encoding = []Break{
-	{"1.1.1", "an address is decoded twice", "internal/web/form.go", "	u, err := url.Parse(to)\n	return", "	u, err := url.Parse(to)\n	if twice, e := url.PathUnescape(to); e == nil {\n		to = twice\n	}\n	return", "web.TestNobodyIsLedElsewhere"},
+	{"1.1.1", "an address is decoded once more after it was checked", "internal/web/form.go", "local(back) {\n				to = back\n", "local(back) {\n				to, _ = url.PathUnescape(back)\n", "web.TestNobodyIsLedElsewhere"},
 	{"1.1.2", "texts go into a page as they are", "internal/web/pages/job.html", "<p>{{.Text}} <span", "<p>{{raw .Text}} <span", "web.TestWhatIsTypedIsText"},
 	{"1.2.1", "texts go into a drawing as they are", "internal/draw/svg.go", "c.b.WriteString(\">\" + escape(string(s)) +", "c.b.WriteString(\">\" + string(s) +", "draw.TestHostileNames"},
 	{"1.2.3", "a text goes into a page as it is", "internal/web/pages/code.html", "<p class=\"num-xl\">{{$d.Code}}</p>", "<p class=\"num-xl\">{{raw $d.Code}}</p>", "sec.TestRawMarkup"},
@@ -15,6 +15,7 @@ var encoding = []Break{
 	{"1.3.5", "a pump sheet may have anchors", "sheet/doc.go", "case n.Kind == yaml.AliasNode || n.Anchor != \"\":", "case n.Kind == yaml.AliasNode && n.Line < 0:", "sheet.TestReadRefuses"},
 	{"1.3.6", "the server asks another server", "internal/shop/fits.go", "	\"github.com/evenstroke/evenstroke/internal/record\"\n)\n", "	\"net\"\n\n	\"github.com/evenstroke/evenstroke/internal/record\"\n)\n\nvar _ = net.Dial\n", "sec.TestNothingIsRun"},
 	{"1.3.7", "what was typed goes past the template", "internal/web/pages/job.html", "<p>{{.Text}} <span", "<p>{{raw .Text}} <span", "web.TestWhatIsTypedIsText"},
+	{"1.3.10", "what was typed is a format", "internal/record/check.go", "fmt.Sprintf(\"%d characters\", utf8.RuneCountInString(s))", "fmt.Sprintf(s)", "sec.TestFormatsAreConstants"},
 	{"1.4.1", "pointers are made of numbers where requests come", "internal/gate/host.go", "	\"os\"\n", "	\"os\"\n	_ \"unsafe\"\n", "sec.TestNothingIsRun"},
 	{"1.4.2", "the amount of a line overflows", "internal/record/jobbody.go", "	v := b.Quantity * (b.Each / 1000)\n	rest := b.Quantity * (b.Each % 1000)\n", "	v, rest := int64(0), b.Quantity*b.Each*1_000_000/1_000_000\n", "record.TestAmount"},
 	{"1.5.1", "XML comes in", "internal/gate/host.go", "	\"os\"\n", "	\"os\"\n	_ \"encoding/xml\"\n", "sec.TestNothingIsRun"},

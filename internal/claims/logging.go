@@ -2,6 +2,12 @@ package claims
 
 // V16, security logging and error handling.
 var logging = []Break{
+	{"16.1.1", "a line of which the inventory says nothing", "internal/gate/session.go", "\"session ended\"", "\"a session was ended\"", "sec.TestLogInventory"},
+	{"16.1.1", "a section of the document is put off", "docs/security.md", "What is written where:", "To be written.", "sec.TestLogInventory"},
+	{"16.2.4", "the log is not what a program can read", "internal/serve/serve.go", "slog.New(slog.NewJSONHandler(to, nil))", "slog.New(slog.NewTextHandler(to, nil))", "serve.TestLogOfTheServer"},
+	{"16.4.1", "a line of the log is written as it comes", "internal/gate/wrap.go", "	g.opt.Log.LogAttrs(r.Context(), level, \"request\",", "	g.opt.Log.InfoContext(r.Context(), r.URL.Path)\n	g.opt.Log.LogAttrs(r.Context(), level, \"request\",", "serve.TestLogOfTheServer"},
+	{"16.3.4", "handshakes that fail are not logged", "internal/serve/serve.go", "ErrorLog: slog.NewLogLogger(g.log.Handler(), slog.LevelInfo)}", "ErrorLog: slog.NewLogLogger(slog.DiscardHandler, slog.LevelInfo)}", "serve.TestNetworkByHTTPS"},
+	{"16.3.1", "a code that does not fit is not logged", "internal/gate/device.go", "		g.opt.Log.WarnContext(ctx, \"code refused\", \"from\", g.address(r).String(), \"err\", err)\n", "", "gate.TestWhoComesIsWrittenDown"},
 	{"16.2.1", "a line of the log does not say who", "internal/gate/wrap.go", "slog.Int64(\"person\", v.who.Person), ", "", "gate.TestLogHasNoSecrets"},
 	{"16.2.5", "wrong PINs stand in the log", "internal/gate/guess.go", "		return false, g.wrong(ctx, person, device, have)\n", "		g.opt.Log.InfoContext(ctx, \"tried\", \"pin\", pin)\n		return false, g.wrong(ctx, person, device, have)\n", "gate.TestLogHasNoSecrets"},
 	{"16.3.1", "sign-ins are not logged", "internal/gate/signin.go", "	g.opt.Log.InfoContext(r.Context(), \"signed in\", \"person\", person, \"device\", who.Device, \"by\", \"PIN\")\n", "", "gate.TestWhoComesIsWrittenDown"},
@@ -10,7 +16,7 @@ var logging = []Break{
 	{"16.3.3", "foreign pages are refused in silence", "internal/gate/wrap.go", "	level := slog.LevelInfo\n", "	level := slog.LevelInfo\n	if a.status == http.StatusForbidden {\n		return\n	}\n", "web.TestRefusalsAreWrittenDown"},
 	{"16.3.4", "a panic is not logged", "internal/gate/wrap.go", "		g.opt.Log.ErrorContext(r.Context(), \"panic\", \"id\", v.id, \"value\", p, \"stack\", string(debug.Stack()))\n", "		_ = debug.Stack()\n", "gate.TestPanic"},
 	{"16.5.1", "a panic is shown", "internal/gate/wrap.go", "\"a mistake in the program\"", "string(debug.Stack())", "gate.TestPanic"},
-	{"16.5.1", "an error of the database is shown", "internal/web/problem.go", "Found: \"an error of its own\"", "Found: err.Error()", "web.TestErrorsTellNothing"},
+	{"16.5.1", "an error of the database is shown as it is", "internal/store/fault.go", "Where: doing, Found: found, Mend: mend, Err: err}", "Where: doing, Found: found + \": \" + err.Error(), Mend: mend, Err: err}", "web.TestErrorsTellNothing"},
 	{"16.5.2", "without a database the door is open", "internal/gate/wrap.go", "	if err == nil {\n		return 0, nil\n	}\n	var f", "	if err == nil || r.Method == http.MethodGet {\n		return 0, nil\n	}\n	var f", "gate.TestDatabaseGone"},
 	{"16.5.3", "outside of the gate everybody is somebody", "internal/gate/gate.go", "	return who, who.Person != 0 && !who.Locked\n", "	return who, !who.Locked\n", "gate.TestOutsideOfWrap"},
 }

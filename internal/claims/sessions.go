@@ -21,5 +21,11 @@ var sessions = []Break{
 	{"7.5.1", "a sign-in is fresh for a day", "internal/gate/session.go", "freshFor = 10 * time.Minute", "freshFor = 24 * time.Hour", "web.TestLastingPowerTakesAFreshSignIn"},
 	{"7.5.1", "another role takes no fresh sign-in", "internal/shop/may.go", "		return gate.Fresh(by.Who, s.now(), \"changing a role\")\n", "		return nil\n", "shop.TestRoleTakesAFreshSignIn"},
 	{"7.5.1", "a passkey is added by whoever finds the tablet", "internal/gate/passkey.go", "	if err := g.fresh(who, \"adding a passkey\"); err != nil {\n		return err\n	}\n", "", "gate.TestAddPasskeyRefused"},
+	{"7.4.4", "a page for print has no way to leave", "internal/web/papercustomer.go", "Leave: f.T(\"door.leave\"), ", "", "web.TestOwnSessions"},
+	{"7.5.2", "sessions are ended by whoever finds the tablet", "internal/gate/session.go", "	if err := g.fresh(who, \"ending a session\"); err != nil {\n		return err\n	}\n", "", "web.TestLastingPowerTakesAFreshSignIn"},
+	{"7.5.2", "everybody is signed out by whoever finds the tablet", "internal/gate/session.go", "	if err := g.fresh(who, \"signing out everywhere\"); err != nil {\n		return err\n	}\n", "", "web.TestLastingPowerTakesAFreshSignIn"},
+	{"7.5.2", "the session of somebody else can be ended", "internal/store/access.go", "DELETE FROM session WHERE hash = $1 AND person = $2`, hash, person)", "DELETE FROM session WHERE hash = $1 AND $2 <> 0`, hash, person)", "gate.TestOwnSessions"},
+	{"7.1.1", "the program allows another idle time than the document", "internal/serve/config.go", "const mostIdle = 7 * 24 * time.Hour", "const mostIdle = 70 * 24 * time.Hour", "sec.TestNumbersOfTheDocument"},
+	{"7.1.2", "it is not said how many sessions there may be", "docs/security.md", "there is no greatest number of them", "there are some", "sec.TestPlainWordsFirst"},
 	{"7.6.2", "asking for a page signs in", "internal/gate/header.go", "	case http.MethodGet, http.MethodHead, http.MethodOptions:\n", "	case http.MethodGet, http.MethodHead, http.MethodOptions, http.MethodPost:\n", "web.TestOtherPagesCannotPost"},
 }

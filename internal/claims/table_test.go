@@ -1,6 +1,7 @@
 package claims
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -19,6 +20,9 @@ func TestTableStandsInTheTree(t *testing.T) {
 	page, err := os.ReadFile(filepath.Join(tree.Root, "docs", "security.md"))
 	if err != nil {
 		t.Fatal(err)
+	}
+	if want := fmt.Sprintf("line by line, %d times for %d of these claims", len(rows), len(claimsOf(rows))); !strings.Contains(string(page), want) {
+		t.Errorf("docs/security.md does not say %q", want)
 	}
 	seen := map[Break]bool{}
 	for _, b := range rows {

@@ -47,10 +47,12 @@ func (g *Gate) LetIn(w http.ResponseWriter, r *http.Request, code, name string) 
 	}
 	code, ok := readCode(code)
 	if !ok {
+		g.opt.Log.WarnContext(ctx, "code refused", "from", g.address(r).String())
 		return record.Faultf(record.Invalid, "code", "something else", fmt.Sprintf("%d letters and digits", codeLength), "type it as it is shown")
 	}
 	by, err := g.st.UseEnrolment(ctx, code)
 	if err != nil {
+		g.opt.Log.WarnContext(ctx, "code refused", "from", g.address(r).String(), "err", err)
 		return err
 	}
 	p, err := g.person(ctx, by)

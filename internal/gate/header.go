@@ -8,7 +8,7 @@ import (
 
 // policy is the content security policy: nothing but what comes from this server, and nothing written into a page.
 const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; font-src 'self'; " +
-	"manifest-src 'self'; worker-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+	"manifest-src 'self'; worker-src 'self'; form-action 'self'; object-src 'none'; frame-ancestors 'none'; base-uri 'none'"
 
 // permissions lets the pages take photos, keep the screen on while a hold is watched and use passkeys; nothing else.
 const permissions = "camera=(self), screen-wake-lock=(self), fullscreen=(self), publickey-credentials-create=(self), publickey-credentials-get=(self), " +

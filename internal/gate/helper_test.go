@@ -63,6 +63,7 @@ type shop struct {
 
 	owner, office, trainer, tech int64
 	secret                       string // of the first device
+	closed                       bool   // the store was closed by the test
 }
 
 type safeBuffer struct {
@@ -90,6 +91,9 @@ func bare(t testing.TB, opt Options) *shop {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
+		if s.closed {
+			return
+		}
 		if err := st.Close(); err != nil {
 			t.Error(err)
 		}

@@ -84,6 +84,7 @@ func TestWhoComesIsWrittenDown(t *testing.T) {
 	s := open(t, Options{})
 	b := s.another()
 	b.in(s.tech, "111222333")
+	s.browser().post("/enrol", "code=ABCDEFGH&name=thief")
 	b.mustIn(s.owner, ownerPIN)
 	who := b.who()
 	token, id, err := s.MakeToken(context.Background(), who, s.owner, "press", "read", s.clock.now().Add(time.Hour))
@@ -99,7 +100,7 @@ func TestWhoComesIsWrittenDown(t *testing.T) {
 		t.Fatal(err)
 	}
 	log := s.log.String()
-	for _, want := range []string{`"msg":"device let in"`, `"msg":"wrong PIN"`, `"msg":"signed in"`, `"msg":"token made"`, `"msg":"token revoked"`, `"msg":"device taken out"`, `"status":401`} {
+	for _, want := range []string{`"msg":"device let in"`, `"msg":"wrong PIN"`, `"msg":"code refused","from":"192.168.1.20"`, `"by":"PIN"`, `"msg":"signed in"`, `"msg":"token made"`, `"msg":"token revoked"`, `"msg":"device taken out"`, `"status":401`} {
 		if !strings.Contains(log, want) {
 			t.Errorf("%s is not in the log", want)
 		}

@@ -12,8 +12,8 @@ import (
 // seeEvery is how often at most the use of a session is written down.
 const seeEvery = time.Minute
 
-// freshFor is how long after signing in somebody may do what gives lasting power: passkeys, tokens, codes for devices, the role and the PIN
-// of others. It keeps whoever finds a tablet that is still signed in from staying (SP 800-63B and ASVS 5.0 ask to sign in again, from
+// freshFor is how long after signing in somebody may do what gives lasting power, or takes it away: passkeys, tokens, codes for devices, the role and the PIN
+// of others, sessions elsewhere. It keeps whoever finds a tablet that is still signed in from staying (SP 800-63B and ASVS 5.0 ask to sign in again, from
 // memory).
 const freshFor = 10 * time.Minute
 
@@ -46,10 +46,14 @@ func (g *Gate) SignOut(w http.ResponseWriter, r *http.Request) error {
 	return g.st.EndSession(r.Context(), token)
 }
 
-// SignOutEverywhere ends all sessions of who is signed in, at every device.
+// SignOutEverywhere ends all sessions of who is signed in within the last ten minutes, at every device: whoever finds a tablet does not sign its
+// person out of all others.
 func (g *Gate) SignOutEverywhere(w http.ResponseWriter, r *http.Request) error {
 	who, err := atDevice(r.Context(), "signing out")
 	if err != nil {
+		return err
+	}
+	if err := g.fresh(who, "signing out everywhere"); err != nil {
 		return err
 	}
 	if err := g.st.EndSessions(r.Context(), who.Person, 0); err != nil {
@@ -90,10 +94,13 @@ func (g *Gate) Sessions(r *http.Request) ([]Session, error) {
 	return out, nil
 }
 
-// EndSession ends one session of who is signed in; one of somebody else is left as it is.
+// EndSession ends one session of who is signed in within the last ten minutes; one of somebody else is left as it is.
 func (g *Gate) EndSession(ctx context.Context, id string) error {
 	who, err := atDevice(ctx, "ending a session")
 	if err != nil {
+		return err
+	}
+	if err := g.fresh(who, "ending a session"); err != nil {
 		return err
 	}
 	g.opt.Log.InfoContext(ctx, "session ended", "person", who.Person)

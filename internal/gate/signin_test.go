@@ -356,4 +356,26 @@ func TestDatabaseGone(t *testing.T) {
 	if _, err := s.guess(ctx, 1, s.tech, techPIN); !errors.Is(err, context.Canceled) {
 		t.Errorf("%v", err)
 	}
+	// Nor is a database that is closed: whoever was signed in is not, whatever is asked, and a PIN and a code open nothing.
+	b.mustIn(s.tech, techPIN)
+	token, _, err := s.MakeToken(context.Background(), fresh(s.clock, as(record.Owner, s.owner)), s.owner, "press", "write", s.clock.now().Add(time.Hour))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.closed = true
+	if err := s.st.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s.clock.pass(peopleLife)
+	for _, got := range []*httptest.ResponseRecorder{b.do("GET", "/who", ""), b.in(s.tech, techPIN), b.post("/pin", "old="+techPIN+"&pin=934068"), b.do("GET", "/who", "", header("Authorization", "Bearer "+token))} {
+		if got.Code != http.StatusServiceUnavailable || strings.Contains(got.Body.String(), `"Person"`) {
+			t.Errorf("%d %s", got.Code, got.Body)
+		}
+	}
+	if got := s.browser().post("/enrol", "code=ABCDEFGH&name=thief"); got.Code == http.StatusOK {
+		t.Errorf("%d %s", got.Code, got.Body)
+	}
+	if got := b.do("POST", "/who", "", header("Sec-Fetch-Site", "cross-site")); got.Code == http.StatusOK {
+		t.Errorf("a page of somebody else: %d", got.Code)
+	}
 }

@@ -57,6 +57,11 @@ func TestTokens(t *testing.T) {
 			t.Errorf("%s: %+v", name, who)
 		}
 	}
+	for name, at := range map[string]time.Time{"more than a year": s.clock.now().Add(367 * 24 * time.Hour), "over already": s.clock.now(), "no end": {}} {
+		if _, _, err := s.MakeToken(ctx, owner, s.owner, "press logger", "read", at); code(err) != record.Invalid {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
 	s.clock.pass(time.Hour + time.Second)
 	if got := b.do("GET", "/who", "", bear); got.Code != 401 {
 		t.Errorf("a token that is over: %d", got.Code)

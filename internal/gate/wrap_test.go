@@ -23,7 +23,7 @@ import (
 
 // The headers of every answer, as they are to be: after the OWASP HTTP headers cheat sheet and ASVS 5.0 chapter V3 (from memory).
 const wantHeaders = `Cache-Control: no-store
-Content-Security-Policy: default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'
+Content-Security-Policy: default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; object-src 'none'; frame-ancestors 'none'; base-uri 'none'
 Cross-Origin-Opener-Policy: same-origin
 Cross-Origin-Resource-Policy: same-origin
 Permissions-Policy: camera=(self), screen-wake-lock=(self), fullscreen=(self), publickey-credentials-create=(self), publickey-credentials-get=(self), accelerometer=(), autoplay=(), display-capture=(), geolocation=(), gyroscope=(), magnetometer=(), microphone=(), midi=(), payment=(), serial=(), usb=(), xr-spatial-tracking=()

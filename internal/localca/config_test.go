@@ -89,6 +89,9 @@ func TestVersions(t *testing.T) {
 	if err := client(tls.VersionTLS12); err != nil {
 		t.Errorf("1.2: %v", err)
 	}
+	if state, err := dialConfig(address, &tls.Config{ServerName: "localhost", RootCAs: pool(a.root), Time: c.now}); err != nil || state.Version != tls.VersionTLS13 {
+		t.Errorf("who speaks both speaks %x: %v", state.Version, err)
+	}
 	for _, old := range []uint16{tls.VersionTLS10, tls.VersionTLS11} {
 		if client(old) == nil {
 			t.Errorf("version %x is accepted", old)
@@ -97,6 +100,13 @@ func TestVersions(t *testing.T) {
 	for _, weak := range []uint16{tls.TLS_ECDHE_ECDSA_WITH_AES_128_CBC_SHA, tls.TLS_ECDHE_ECDSA_WITH_AES_256_CBC_SHA, tls.TLS_RSA_WITH_AES_128_GCM_SHA256} {
 		if client(tls.VersionTLS12, weak) == nil {
 			t.Errorf("%s is accepted", tls.CipherSuiteName(weak))
+		}
+	}
+	// All that Go knows and does not hold for secure any more, or that does not authenticate what it encrypts.
+	for _, suite := range append(tls.InsecureCipherSuites(), tls.CipherSuites()...) {
+		strong := strings.HasPrefix(suite.Name, "TLS_ECDHE_") && (strings.Contains(suite.Name, "_GCM_") || strings.Contains(suite.Name, "_POLY1305_"))
+		if slices.Contains(suite.SupportedVersions, tls.VersionTLS12) && !strong && client(tls.VersionTLS12, suite.ID) == nil {
+			t.Errorf("%s is accepted", suite.Name)
 		}
 	}
 }

@@ -128,6 +128,11 @@ func TestDecodeIsStrict(t *testing.T) {
 			t.Errorf("%s %s: %v, %v", c.kind, c.text, b, err)
 		}
 	}
+	for text, ok := range map[string]bool{`{"name":"x","sort":"gauge"}`: true, `{"name":"x","sort":"gauge","more":1}`: false, `{"name":"x","sort":"gauge"}{}`: false, `{"name":1,"sort":"gauge"}`: false, `null`: false, `[]`: false} {
+		if i, err := DecodeItem(OfTool, []byte(text)); (err == nil) != ok || !ok && (CodeOf(err) != Invalid || i != nil) {
+			t.Errorf("a tool %s: %v, %v", text, i, err)
+		}
+	}
 }
 
 func TestItems(t *testing.T) {

@@ -19,6 +19,7 @@ type Customer struct {
 	Paper     string    // A4 or Letter; A4 when empty
 	Words     Words     // the fixed words; English when nil
 	At        time.Time // date of making in the properties of a PDF; left open when zero
+	Leave     string    // see Document
 	Note      string    // printed in a frame at the top: "Demonstration. Invented."
 
 	For      string   // whom the page is for

@@ -25,6 +25,7 @@ type Document struct {
 	Words     Words     // the fixed words; English when nil
 	Say       Say       // the sentences of the science; English when nil
 	At        time.Time // date of making in the properties of a PDF; left open when zero
+	Leave     string    // words of a key that signs out, on the page of a server and not in print; "" for none
 
 	Job    []Fact // job number, serial, customer, dates, who …
 	Pump   *pump.Pump

@@ -44,6 +44,7 @@ type view struct {
 	Style                           template.CSS
 	Lang                            string
 	Title, Shop, Made, Generated    string
+	Leave                           string
 	ShopLines                       []string
 	Pump, Note, Running             string
 	Draft                           bool
@@ -107,6 +108,7 @@ func newView(doc Document) (*view, error) {
 	}
 	w := doc.Words
 	v := &view{
+		Leave: doc.Leave,
 		Style: template.CSS(style + draw.StyleSheet()), Lang: doc.Lang, Title: doc.Title, Shop: doc.Shop, ShopLines: doc.ShopLines, Made: doc.Made,
 		Generated: generated(doc.Version, w), Pump: doc.Pump.Name, Note: doc.Pump.Note, Invented: doc.Pump.Invented, Running: doc.Running, Draft: doc.Draft, Facts: facts(doc),
 		Overrides: doc.Overrides, Audited: doc.Audited || len(doc.Departures) > 0, Price: newPrice(doc.Prices, doc.Total, doc.Currency, w),

@@ -126,20 +126,6 @@ func TestChaptersCount(t *testing.T) {
 	}
 }
 
-// TestPlainWordsFirst: the page begins with where its numbers come from, and with what an owner has to know.
-func TestPlainWordsFirst(t *testing.T) {
-	page := readPage(t)
-	first := strings.Index(page, "## V1 ")
-	if first < 0 {
-		t.Fatal("no chapter V1")
-	}
-	for _, want := range []string{"from memory", "check against the published text", "## What is protected", "## What the owner of the shop must do", "## How to report a fault", "no secret key"} {
-		if i := strings.Index(page, want); i < 0 || i > first {
-			t.Errorf("%q does not stand before the tables", want)
-		}
-	}
-}
-
 // allTests maps package.TestName to its source, of all packages of the tree.
 func allTests(t *testing.T) map[string]string {
 	t.Helper()
@@ -174,7 +160,9 @@ func TestNumbersOfTheDocument(t *testing.T) {
 		{"10 at once and one in 6 seconds for an address, 60 at once and one a second for all", "internal/gate/gate.go", "knocks: newLimits(rate.Every(6*time.Second), 10),\n\t\tallKnocks: newLimits(1, 60)"},
 		{"50 a second for a device, 200 at once; four times", "internal/gate/gate.go", "newLimits(4*opt.Rate, 4*opt.Burst), devices: newLimits(opt.Rate, opt.Burst)"},
 		{"50 a second", "internal/gate/gate.go", "o.Rate = 50"}, {"200 at once", "internal/gate/gate.go", "o.Burst = 200"},
-		{"a request | 32 MB", "internal/gate/gate.go", "o.MaxBody = 32 << 20"}, {"a form 1 MB", "internal/web/form.go", "maxForm = 1 << 20"},
+		{"a request | 201 MB", "internal/serve/serve.go", "maxBody = 201 << 20"}, {"a form 1 MB", "internal/web/form.go", "maxForm = 1 << 20"}, {"JSON 1 MB", "internal/api/body.go", "maxJSON = 1 << 20"},
+		{"an archive 200 MB", "internal/web/ops.go", "maxArchive = 200 << 20"}, {"an archive 200 MB", "internal/api/body.go", "maxArchive = 200 << 20"}, {"200 MB (512 MB by", "internal/archive/format.go", "maxSize = 512 << 20"}, {"5000 members", "internal/archive/format.go", "maxMembers = 5000"},
+		{"`idle` in the configuration may be set to as much as 7 days", "internal/serve/config.go", "mostIdle = 7 * 24 * time.Hour"},
 		{"its head 32 kB", "internal/serve/serve.go", "MaxHeaderBytes: 32 << 10"}, {"within 10 seconds", "internal/serve/serve.go", "readHeader = 10 * time.Second"},
 		{"within 2 minutes", "internal/serve/serve.go", "= 2 * time.Minute\n\twriteAll"}, {"25 MB, 50 million pixels", "internal/picture/read.go", "MaxBytes  = 25 << 20\n\tMaxPixels = 50_000_000"},
 		{"in memory at once | 256 MB", "internal/shop/room.go", "MostRoom = 256 << 20"}, {"a minute at most", "internal/api/api.go", "timeFor = 60 * time.Second"},
@@ -228,7 +216,42 @@ func TestInventory(t *testing.T) {
 			t.Errorf("%s is used and does not stand in the inventory", u)
 		}
 	}
+	// Whatever makes a key, a certificate or a secret stands there by its name, with what it is for.
+	keys := map[string]bool{}
+	for _, row := range tableOf(t, inventory, 4) {
+		for _, name := range quotedIn(row[1]) {
+			keys[name] = true
+		}
+	}
+	makers := 0
+	walk(t, func(file string, f *ast.File, _ []byte, files *token.FileSet) {
+		if !isServed(file) {
+			return
+		}
+		eachCall(f, func(fn *ast.FuncDecl, call *ast.CallExpr) {
+			if x, ok := call.Fun.(*ast.SelectorExpr); !ok || !makesSecrets(f, x) {
+				return
+			}
+			makers++
+			if name := f.Name.Name + "." + fn.Name.Name; !keys[name] {
+				t.Errorf("%s: %s makes a key or a secret and does not stand in the inventory", files.Position(call.Pos()), name)
+			}
+		})
+	})
+	if makers < 6 {
+		t.Errorf("%d places that make keys and secrets were found", makers)
+	}
 	if len(used) < 6 {
 		t.Errorf("only %v was found", used)
 	}
+}
+
+// makesSecrets says whether a name is one of those that make randomness, keys or certificates.
+func makesSecrets(f *ast.File, x *ast.SelectorExpr) bool {
+	for _, u := range uses(f) {
+		if u.at == x.Pos() {
+			return u.pkg == "crypto/rand" || u.name == "GenerateKey" || u.name == "CreateCertificate"
+		}
+	}
+	return false
 }

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"crypto/tls"
 	"crypto/x509"
+	"encoding/binary"
 	"fmt"
 	"io"
 	"net"
@@ -11,6 +12,7 @@ import (
 	"net/http/cookiejar"
 	"net/url"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -216,6 +218,101 @@ func TestHeadIsBounded(t *testing.T) {
 	url := r.wait(t, "On this machine: ")
 	if res := asked(t, http.MethodGet, url+"/", "", map[string]string{"X-Long": strings.Repeat("x", 64<<10)}); res.StatusCode != http.StatusRequestHeaderFieldsTooLarge {
 		t.Errorf("%d", res.StatusCode)
+	}
+}
+
+// TestLengthOfBodies: with HTTP/1.1 a Transfer-Encoding counts and a Content-Length beside it does not (RFC 9112 section 6.3), so that what follows the
+// body is the next request for everybody; with HTTP/2 a length that the frames do not keep ends the stream (RFC 9113 section 8.1.1).
+func TestLengthOfBodies(t *testing.T) {
+	cfg := config(t)
+	cfg.Demo = true
+	r := start(t, cfg)
+	here, _, _ := strings.Cut(strings.TrimPrefix(r.wait(t, "The demo workshop (all invented): "), "http://"), "/")
+	conn, err := net.Dial("tcp", here)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	if err := conn.SetDeadline(time.Now().Add(20 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	// 5 bytes in chunks; by the length of 4 what follows would begin in the middle of the body.
+	text := "POST /nothing HTTP/1.1\r\nHost: " + here + "\r\nSec-Fetch-Site: same-origin\r\nContent-Length: 4\r\nTransfer-Encoding: chunked\r\n\r\n5\r\nabcde\r\n0\r\n\r\n" +
+		"GET /healthz HTTP/1.1\r\nHost: " + here + "\r\nConnection: close\r\n\r\n"
+	if _, err := io.WriteString(conn, text); err != nil {
+		t.Fatal(err)
+	}
+	all, err := io.ReadAll(conn)
+	if err != nil {
+		t.Fatal(err)
+	}
+	answers := regexp.MustCompile(`(?m)^HTTP/1\.1 (\d+)`).FindAllStringSubmatch(string(all), -1)
+	if len(answers) == 1 && answers[0][1] == "400" { // refusing both is as good
+		answers = nil
+	} else if len(answers) != 2 || answers[0][1] != "404" || answers[1][1] != "200" {
+		t.Errorf("%v\n%.600s", answers, all)
+	}
+	lan := strings.TrimPrefix(r.wait(t, "On the workshop's network: "), "https://")
+	for sent, want := range map[string]string{"abc": "page", "abcdefgh": "reset 1", "a": "a form that cannot be read"} {
+		if got := secondVersion(t, lan, cfg, 3, sent); !strings.Contains(got, want) || want == "page" && strings.Contains(got, "cannot be read") {
+			t.Errorf("HTTP/2, %d bytes of 3: %q, want %s", len(sent), got, want)
+		}
+	}
+}
+
+// secondVersion posts a body by HTTP/2 that says to have so many bytes, and gives the page that answers, or "reset" and the code with
+// which the stream was ended before its time (RFC 9113 section 7: 1 is PROTOCOL_ERROR).
+func secondVersion(t *testing.T, address string, cfg Config, length byte, body string) string {
+	t.Helper()
+	ca, err := localca.Open(filepath.Join(cfg.Data, "authority"), time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	pool := x509.NewCertPool()
+	pool.AppendCertsFromPEM(ca.RootPEM())
+	host, _, err := net.SplitHostPort(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	conn, err := tls.Dial("tcp", address, &tls.Config{RootCAs: pool, ServerName: host, NextProtos: []string{"h2"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close()
+	if err := conn.SetDeadline(time.Now().Add(20 * time.Second)); err != nil {
+		t.Fatal(err)
+	}
+	frame := func(kind, flags, stream byte, data string) string {
+		return string([]byte{0, 0, byte(len(data)), kind, flags, 0, 0, 0, stream}) + data
+	}
+	field := func(name, value string) string {
+		return "\x00" + string(rune(len(name))) + name + string(rune(len(value))) + value
+	} // RFC 7541 section 6.2.2, without Huffman
+	head := "\x83\x87" + field(":path", "/let-in") + field(":authority", address) + field("sec-fetch-site", "same-origin") + field("content-type", "application/x-www-form-urlencoded") +
+		field("content-length", string('0'+rune(length)))
+	if _, err := io.WriteString(conn, "PRI * HTTP/2.0\r\n\r\nSM\r\n\r\n"+frame(4, 0, 0, "")+frame(1, 4, 1, head)+frame(0, 1, 1, body)); err != nil {
+		t.Fatal(err)
+	}
+	page := ""
+	for in := bufio.NewReader(conn); ; {
+		var h [9]byte
+		if _, err := io.ReadFull(in, h[:]); err != nil {
+			t.Fatal(err)
+		}
+		data := make([]byte, int(h[0])<<16|int(h[1])<<8|int(h[2]))
+		if _, err := io.ReadFull(in, data); err != nil {
+			t.Fatal(err)
+		}
+		switch h[3] {
+		case 0: // DATA
+			if page += string(data); h[4]&1 != 0 {
+				return "page: " + page
+			}
+		case 3: // RST_STREAM
+			return fmt.Sprint("reset ", binary.BigEndian.Uint32(data))
+		case 7: // GOAWAY
+			return fmt.Sprint("reset ", binary.BigEndian.Uint32(data[4:]))
+		}
 	}
 }
 

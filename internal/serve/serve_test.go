@@ -155,6 +155,9 @@ func TestNetworkByHTTPS(t *testing.T) {
 	if strings.Contains(r.log.String(), DemoPIN) {
 		t.Error("a PIN stands in the log")
 	}
+	if !strings.Contains(r.log.String(), "TLS handshake error from 127.0.0.1") {
+		t.Error("a handshake that failed is not in the log")
+	}
 }
 
 // Streams of events close when the server ends, and it ends in time.

@@ -59,9 +59,31 @@ func (zeros) Read(p []byte) (int, error) { clear(p); return len(p), nil }
 // waits says whether something waits for room.
 func waits(t *testing.T, do func(ctx context.Context) error) bool {
 	t.Helper()
-	ctx, cancel := context.WithCancel(t.Context())
-	cancel() // who can go on without waiting does not look at ctx
-	return errors.Is(do(ctx), context.Canceled)
+	ctx := &asked{Context: t.Context()}
+	if err := do(ctx); err != nil && !errors.Is(err, context.Canceled) {
+		t.Fatal(err)
+	}
+	return ctx.waited.Load()
+}
+
+// asked is a context that ends as soon as somebody waits for its end.
+type asked struct {
+	context.Context
+	waited atomic.Bool
+}
+
+func (a *asked) Done() <-chan struct{} {
+	a.waited.Store(true)
+	ended := make(chan struct{})
+	close(ended)
+	return ended
+}
+
+func (a *asked) Err() error {
+	if a.waited.Load() {
+		return context.Canceled
+	}
+	return nil
 }
 
 // Thirteen people say that they send 20 MB, and send a thousand bytes: an honest photo of 25 MB has room at once.
@@ -93,17 +115,13 @@ func TestShareOfAPerson(t *testing.T) {
 		}
 		return err
 	}
-	blocked := make(chan error, 1)
-	go func() { blocked <- third(bounded(t)) }()
-	begin(t, s, 2, 25*mega).Done()
-	select {
-	case err := <-blocked:
-		t.Fatalf("a third of 25 MB of one person begins: %v", err)
-	default:
+	if !waits(t, third) {
+		t.Fatal("a third of 25 MB of one person begins")
 	}
+	begin(t, s, 2, 25*mega).Done()
 	a.Done()
-	if err := <-blocked; err != nil {
-		t.Fatalf("the third after the first is in: %v", err)
+	if waits(t, third) {
+		t.Fatal("the third after the first is in")
 	}
 	b.Done()
 	whole := begin(t, s, 1, 200*mega)

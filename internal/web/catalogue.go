@@ -295,7 +295,7 @@ func (s *Server) setPIN(r *http.Request, f *Form) (string, error) {
 		return "", err
 	}
 	who, _ := gate.From(r.Context())
-	err = s.Gate.SetPIN(r.Context(), who, id, f.Get("pin"))
+	err = s.Gate.SetPIN(r.Context(), who, id, f.Secret("pin"))
 	f.Values.Del("pin")
 	return "/catalogue/person/" + strconv.FormatInt(id, 10) + "?done=pin", err
 }

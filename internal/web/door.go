@@ -84,13 +84,13 @@ func (s *Server) enter(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	person, err := f.Number("person")
-	own := f.Get("own")
+	own := f.Secret("own")
 	switch {
 	case err != nil:
 	case own != "":
-		err = s.Gate.SignInAnew(w, r, person, f.Get("pin"), own)
+		err = s.Gate.SignInAnew(w, r, person, f.Secret("pin"), own)
 	default:
-		err = s.Gate.SignIn(w, r, person, f.Get("pin"))
+		err = s.Gate.SignIn(w, r, person, f.Secret("pin"))
 	}
 	f.Values.Del("pin")
 	f.Values.Del("own")
@@ -125,6 +125,10 @@ func (s *Server) leave(w http.ResponseWriter, r *http.Request) error {
 		err = s.Gate.SignOutEverywhere(w, r)
 	} else {
 		err = s.Gate.SignOut(w, r)
+	}
+	if who, in := gate.From(r.Context()); record.CodeOf(err) == record.NotAllowed && in && !who.Token {
+		f.Faults = append(f.Faults, faultOf(err))
+		return s.viewMe(w, r, f)
 	}
 	if err != nil {
 		return err
@@ -228,7 +232,7 @@ func (s *Server) setUp(w http.ResponseWriter, r *http.Request) error {
 	if device.Name == "" {
 		device.Name = "first screen"
 	}
-	secret, err := s.Gate.SetUp(r.Context(), profile, person, f.Get("pin"), device)
+	secret, err := s.Gate.SetUp(r.Context(), profile, person, f.Secret("pin"), device)
 	f.Values.Del("pin")
 	if err != nil {
 		fault := faultOf(err)

@@ -47,6 +47,9 @@ func readForm(w http.ResponseWriter, r *http.Request) (*Form, error) {
 // Get is the trimmed text of a field.
 func (f *Form) Get(name string) string { return strings.TrimSpace(f.Values.Get(name)) }
 
+// Secret is a field as it was typed: of what lets somebody in nothing is changed.
+func (f *Form) Secret(name string) string { return f.Values.Get(name) }
+
 // Text is the text of a field with line ends as in files.
 func (f *Form) Text(name string) string {
 	return strings.TrimSpace(strings.ReplaceAll(f.Values.Get(name), "\r\n", "\n"))

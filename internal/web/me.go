@@ -37,6 +37,7 @@ func (s *Server) viewMe(w http.ResponseWriter, r *http.Request, form *Form) erro
 	if err != nil {
 		return err
 	}
+	f.here = "/me" // also after a form of it was refused
 	d := &mePage{F: f, Form: form}
 	names := []string{"pressure", "torque", "length", "volume", "flow", "temperature"}
 	for _, n := range names {
@@ -127,7 +128,7 @@ func (s *Server) changePIN(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	err = s.Gate.ChangePIN(w, r, f.Get("old"), f.Get("pin"))
+	err = s.Gate.ChangePIN(w, r, f.Secret("old"), f.Secret("pin"))
 	f.Values.Del("old")
 	f.Values.Del("pin")
 	var fault *record.Fault

@@ -303,10 +303,11 @@ type paperPage struct {
 // reportPage is the page of the papers of a job.
 func (s *Server) reportPage(w http.ResponseWriter, r *http.Request) error {
 	if r.URL.Query().Get("as") == "html" {
-		d, _, err := s.document(r)
+		d, v, err := s.document(r)
 		if err != nil {
 			return err
 		}
+		d.Leave = v.F.T("door.leave")
 		return sendHTML(w, func(w io.Writer) error { return report.HTML(w, d) })
 	}
 	v, err := s.jobView(r, &Form{}, "job.report")
@@ -332,7 +333,7 @@ func sendHTML(w http.ResponseWriter, write func(io.Writer) error) error {
 		return err
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'")
+	w.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; img-src data:; object-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'")
 	_, err := buf.WriteTo(w)
 	return wrote(err)
 }

@@ -23,7 +23,7 @@ func (s *Server) customerPaper(r *http.Request) (report.Customer, error) {
 	}
 	f, j := v.F, v.J
 	c := report.Customer{For: j.Booked.CustomerName, Lang: f.Lang, Words: f.words(), Version: s.Shop.Version(), Made: f.Stamp(s.Shop.Now()), At: s.Shop.Now(),
-		RecordMark: j.Hash.Mark(), Draft: v.Open, Facts: []report.Fact{{Name: f.T("job.word"), Value: strconv.FormatInt(j.Number, 10)}, {Name: f.T("book.model"), Value: j.Booked.Model},
+		RecordMark: j.Hash.Mark(), Draft: v.Open, Leave: f.T("door.leave"), Facts: []report.Fact{{Name: f.T("job.word"), Value: strconv.FormatInt(j.Number, 10)}, {Name: f.T("book.model"), Value: j.Booked.Model},
 			{Name: f.T("book.serial"), Value: j.Booked.Serial}, {Name: f.T("job.opened"), Value: f.Day(j.Opened)}}}
 	if h := j.Handed; h != nil {
 		c.Facts = append(c.Facts, report.Fact{Name: f.T("hand.handed"), Value: f.Day(h.Entry.At)})

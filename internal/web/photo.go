@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"mime/multipart"
 	"net/http"
@@ -161,6 +162,7 @@ func (s *Server) photo(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	w.Header().Set("Content-Type", "image/jpeg")
+	w.Header().Set("Content-Disposition", fmt.Sprintf("inline; filename=%q", "photo-"+hash.String()[:12]+".jpg"))
 	data := p.Data
 	if small {
 		data = p.Thumb

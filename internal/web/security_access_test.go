@@ -1,11 +1,11 @@
 package web
 
 import (
+	_ "embed"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
-	"os"
 	"regexp"
 	"slices"
 	"strings"
@@ -126,14 +126,13 @@ var ways = []way{
 // notListed are the routes that a test of their own asks.
 var notListed = []string{"GET /board/events", "/"}
 
+//go:embed routes.go
+var routesSource string
+
 // TestEveryRouteIsListed reads routes.go: each address that the program answers stands in the table of who may.
 func TestEveryRouteIsListed(t *testing.T) {
-	src, err := os.ReadFile("routes.go")
-	if err != nil {
-		t.Fatal(err)
-	}
 	found := 0
-	for _, m := range regexp.MustCompile(`\b(?:open|in)\("([^"]+)"`).FindAllStringSubmatch(string(src), -1) {
+	for _, m := range regexp.MustCompile(`\b(?:open|in)\("([^"]+)"`).FindAllStringSubmatch(routesSource, -1) {
 		found++
 		if !slices.Contains(notListed, m[1]) && !slices.ContainsFunc(ways, func(w way) bool { return w.route == m[1] }) {
 			t.Errorf("%s: nobody says who may go there", m[1])

@@ -21,7 +21,7 @@ func TestLastingPowerTakesAFreshSignIn(t *testing.T) {
 	owner := y.worker("owner", record.Owner)
 	acts := []struct{ path, form string }{
 		{"/catalogue/person/%P", "name=Victim&initials=V&role=office"}, {"/catalogue/person/%P", "name=Victim&initials=V&role=owner"}, {"/devices/code", ""},
-		{"/me/passkeys/drop", "id=x"}, {"/catalogue/person/%P/pin", "pin=903817"}, {"/tokens", "name=x&scope=read&days=1"}, {"/passkey/new/begin", ""},
+		{"/me/passkeys/drop", "id=x"}, {"/me/sessions/end", "id=x"}, {"/catalogue/person/%P/pin", "pin=903817"}, {"/tokens", "name=x&scope=read&days=1"}, {"/passkey/new/begin", ""}, {"/leave", "everywhere=yes"},
 	}
 	try := func(want bool) {
 		t.Helper()
@@ -35,6 +35,9 @@ func TestLastingPowerTakesAFreshSignIn(t *testing.T) {
 			if refused && a.path == "/devices/code" && !strings.Contains(got.Body.String(), `href="/door?to=%2fdevices%2fcode"`) {
 				t.Error("the page does not lead to the door")
 			}
+			if refused && a.path == "/leave" && !strings.Contains(got.Body.String(), `href="/door?to=%2fme"`) {
+				t.Error("the page does not lead back to the own page by the door")
+			}
 		}
 	}
 	before := y.last()
@@ -47,7 +50,7 @@ func TestLastingPowerTakesAFreshSignIn(t *testing.T) {
 		t.Error("something was written")
 	}
 	owner.post("/door", url.Values{"person": {"1"}, "pin": {pin}})
-	acts[len(acts)-1].path = "/me/passkeys/drop" // no passkeys under the name of this test
+	acts[len(acts)-2].path = "/me/passkeys/drop" // no passkeys under the name of this test
 	try(false)
 }
 
@@ -81,10 +84,30 @@ func TestOwnSessions(t *testing.T) {
 	if got := two.get("/me"); got.Code != http.StatusSeeOther {
 		t.Errorf("the session that was ended is answered %d", got.Code)
 	}
-	for _, path := range []string{"/", "/me", "/jobs/1", "/jobs/1/found", "/catalogue", "/search"} {
-		if body := one.get(path).Body.String(); !strings.Contains(body[:strings.Index(body, "</header>")], `action="/leave"`) {
-			t.Errorf("%s: no key to leave in its head", path)
+	p := y.place()
+	owner, pages := y.worker("owner", record.Owner), 0
+	for _, w := range append(ways, way{route: "GET /jobs/{job}/report", path: "/jobs/%J/report?as=html", who: record.Technician}) {
+		if w.who == "" || !strings.HasPrefix(w.route, "GET ") {
+			continue
 		}
+		got := owner.do(w.request(p))
+		body := got.Body.String()
+		if got.Code >= 500 {
+			t.Errorf("%s: %d", w.path, got.Code)
+		}
+		if got.Code != http.StatusOK || !strings.Contains(body, "<!DOCTYPE html>") && !strings.Contains(body, "<!doctype html>") {
+			continue // a part of a page, a picture, a file
+		}
+		pages++
+		if head, _, ok := strings.Cut(body, "</header>"); !ok || !strings.Contains(head, `<form method="post" action="/leave"`) && !strings.Contains(head, `<form class="leave" method="post" action="/leave"`) {
+			t.Errorf("%s: no key to leave in its head", w.path)
+		}
+		if policy := got.Header().Get("Content-Security-Policy"); !strings.Contains(policy, "form-action 'self'") {
+			t.Errorf("%s: its key to leave does nothing under %q", w.path, policy)
+		}
+	}
+	if pages < 25 {
+		t.Errorf("%d pages were looked at", pages)
 	}
 }
 

@@ -77,6 +77,8 @@ func newAsset(name string, data []byte) (*asset, error) {
 		one.kind = "text/javascript; charset=utf-8"
 	case ".css":
 		one.kind = "text/css; charset=utf-8"
+	case ".svg": // may be text of another character set, as every kind of XML
+		one.kind = "image/svg+xml; charset=utf-8"
 	case ".woff2":
 		one.kind = "font/woff2"
 	case ".webmanifest":
