@@ -5,6 +5,8 @@ import (
 	"math"
 	"sort"
 	"strings"
+
+	"github.com/evenstroke/evenstroke/hold"
 )
 
 // Need is what a share or an error has to reach.
@@ -44,7 +46,7 @@ func Report(outcomes []Outcome, how string) string {
 	}
 	main := group(func(o *Outcome) bool { return o.Case.Prior == "general" })
 	other := group(func(o *Outcome) bool { return o.Case.Prior != "general" })
-	fmt.Fprintf(&b, "%s\nMade by `%s`: %d cases.\n", head, how, len(outcomes))
+	fmt.Fprintf(&b, "%s\nMade by `%s`: %d cases, model %s.\n", head, how, len(outcomes), hold.Version)
 	overview(&b, main, other)
 	b.WriteString("\n## Calibration of the fault sets and paths (general prior)\n\n")
 	curve(&b, "first fault set", &main.Set)
@@ -71,7 +73,7 @@ of Wilson.
 A pump meets its limits by the figures of its sheet: the time of a stroke at rated pressure, and what may leak at the throat, outside and back to
 the pail. The plans whose name begins with "proof" are of a rebuilt pump (stage as left) at the hold pressure: both strokes, or the locked
 rod, for as long as the sheet asks (a minute in one of them), then a look of a minute at every path that leads out, written down also where no
-drop came; in one plan nobody looked. All other plans only look for the fault, at 95 % of the hold pressure, and none of them can say *holds*.
+drop came; in one plan nobody looked. All other plans only look for the fault, at 95 % of the hold pressure, and hardly ever say *holds*.
 `
 
 type column struct {
