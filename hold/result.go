@@ -18,7 +18,8 @@ type Result struct {
 	Sets       []SetShare  `json:"fault_sets"` // most probable first, all of them
 	Paths      []PathShare `json:"paths"`      // in the order of the pump sheet
 	Groups     [][]string  `json:"groups"`     // paths that these readings cannot tell apart
-	Doubts     []Doubt     `json:"doubts"`     // readings that are probably wrong or contradict each other
+	Runs       []RunShare  `json:"runs,omitempty"`
+	Doubts     []Doubt     `json:"doubts"` // readings that are probably wrong or contradict each other
 	Next       []Check     `json:"next_checks,omitempty"`
 	Draws      int         `json:"draws"`
 	Effective  float64     `json:"effective_draws"`
@@ -52,6 +53,17 @@ type PathShare struct {
 	How     map[string]float64 `json:"how,omitempty"` // probability of each way to be at fault, given that it is
 }
 
+// RunShare is what a run gave of what its cycles displace. What lacks is leaks and what compression and late balls take, which is assumed.
+type RunShare struct {
+	Reading     int     `json:"reading"` // 1 for the first
+	Cycles      int     `json:"cycles"`
+	ML          float64 `json:"ml"`           // caught
+	DisplacedML float64 `json:"displaced_ml"` // by all cycles
+	Efficiency  float64 `json:"efficiency"`   // volumetric: caught over displaced
+	AssumedLoss float64 `json:"assumed_loss"` // share of what is displaced that is taken to be lost without a leak
+	LossSD      float64 `json:"assumed_sd"`   // its standard deviation
+}
+
 // Doubt is a reading that is probably wrong, or one of several that contradict each other.
 type Doubt struct {
 	Reading int     `json:"reading"` // 1 for the first
@@ -59,7 +71,10 @@ type Doubt struct {
 	Text    string  `json:"text"`
 }
 
-const mlPerMin = 60e6 // m³/s to mL/min
+const (
+	mlPerMin = 60e6 // m³/s to mL/min
+	mL       = 1e6  // m³ to mL
+)
 
 // summarise turns the draws into the result.
 func (b *bench) summarise(post *posterior) *Result {
@@ -79,6 +94,7 @@ func (b *bench) summarise(post *posterior) *Result {
 	}
 	r.Paths = b.pathShares(post)
 	r.Groups = b.groups(post)
+	r.Runs = b.runs()
 	r.Doubts = b.doubts(post)
 	r.Verdict = b.verdict(post, r.Doubts)
 	sort.SliceStable(r.Sets, func(i, j int) bool { return r.Sets[i].P > r.Sets[j].P })
@@ -256,6 +272,10 @@ func (b *bench) assumptions() []string {
 		if math.IsNaN(b.sheet.Fluid.Air) {
 			out = append(out, fmt.Sprintf("the fluid holds %.1f %% of air by volume at no pressure; general experience, no published source", 100*fluid.UsualAir))
 		}
+	}
+	if b.hasRun() {
+		loss, sd := b.runLoss()
+		out = append(out, fmt.Sprintf("a run without any leak is taken to give %.1f %% less than its strokes displace, for compression and late balls (one standard deviation %.1f %%); general experience, no published source", 100*loss, 100*sd))
 	}
 	if len(b.signs) > 0 {
 		out = append(out, "how often a fault shows a sign is general experience, no published source")

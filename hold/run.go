@@ -2,6 +2,7 @@ package hold
 
 import (
 	"math"
+	"slices"
 
 	"github.com/evenstroke/evenstroke/pump"
 )
@@ -145,4 +146,30 @@ func (b *bench) lateLoss(d pump.Dir) (lost, sd float64) {
 	}
 	v := b.p.Stroke * b.m.Creep[d]
 	return pistonLate * v, pistonLateSD * v
+}
+
+// runLoss is the share of what a cycle displaces that compression and late balls take, with its standard deviation.
+func (b *bench) runLoss() (share, sd float64) {
+	up, sdUp := b.lateLoss(pump.Up)
+	down, sdDown := b.lateLoss(pump.Down)
+	whole := b.full[0] + b.full[1]
+	return (up + down) / whole, math.Hypot(sdUp, sdDown) / whole
+}
+
+func (b *bench) hasRun() bool {
+	return slices.ContainsFunc(b.sheet.Readings, func(r Reading) bool { return r.Kind == Run })
+}
+
+// runs are the volumes caught of what the strokes displace.
+func (b *bench) runs() []RunShare {
+	var out []RunShare
+	loss, sd := b.runLoss()
+	for i, r := range b.sheet.Readings {
+		if r.Kind != Run || math.IsNaN(r.Volume) {
+			continue
+		}
+		displaced := float64(r.Count) * (b.full[0] + b.full[1])
+		out = append(out, RunShare{Reading: i + 1, Cycles: r.Count, ML: r.Volume * mL, DisplacedML: displaced * mL, Efficiency: r.Volume / displaced, AssumedLoss: loss, LossSD: sd})
+	}
+	return out
 }

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -30,7 +31,8 @@ type stackDoc struct {
 
 	Doubts  []doubtDoc `json:"doubts,omitempty"` // what it would not stand
 	RestsOn []basisDoc `json:"rests_on"`
-	Cold    bool       `json:"temperature_changes_nothing"` // only what is known of PTFE follows the temperature
+	Cold    bool       `json:"temperature_changes_nothing"`         // only what is known of PTFE follows the temperature
+	Fixed   []string   `json:"unaffected_by_temperature,omitempty"` // the materials of which nothing is known that does
 }
 
 // basisDoc is the JSON of one constant that a result rests on.
@@ -153,7 +155,11 @@ func (a *app) judgeStack(d *stackDoc, p *pump.Pump, st pump.Stack, torque float6
 	}
 	d.Cold = true
 	for _, b := range rests {
-		d.Cold = d.Cold && !seal.Warms(b.Material)
+		warms := seal.Warms(b.Material)
+		d.Cold = d.Cold && !warms
+		if !warms && !slices.Contains(d.Fixed, b.Material) {
+			d.Fixed = append(d.Fixed, b.Material)
+		}
 		d.RestsOn = append(d.RestsOn, basisDoc{b.Material, string(b.Constant), b.Value, b.Source, b.Assumed})
 	}
 	return nil
@@ -230,8 +236,11 @@ func (a *app) printBasis(d stackDoc) {
 		line = append(line, fmt.Sprintf("%s %s (%s)", constants[seal.Constant(b.Constant)], value, b.Source))
 	}
 	flush()
-	if d.Cold {
+	switch {
+	case d.Cold:
 		a.para("  ", "the temperature changes nothing here: only what is known of PTFE follows it")
+	case len(d.Fixed) > 0:
+		a.para("  ", "the temperature changes only what is known of PTFE; taken as at 23 °C: %s", strings.Join(d.Fixed, ", "))
 	}
 }
 

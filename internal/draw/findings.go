@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"strconv"
 	"strings"
 
 	"github.com/evenstroke/evenstroke/hold"
@@ -12,7 +13,11 @@ import (
 // and what is only expected, how long it was held of what the pump sheet asks for, what nobody looked at, and which limits are assumed.
 func Findings(p *pump.Pump, r *hold.Result, sys unit.System) []string {
 	var out []string
-	for _, s := range []string{limitText(p, r, sys), lostText(r, sys), strokeText(r, sys), expectText(r, sys), markText(r, sys), heldText(r, sys), unlookedText(r), assumedText(r, sys), severalText(r)} {
+	lines := []string{limitText(p, r, sys), lostText(r, sys), strokeText(r, sys), expectText(r, sys), markText(r, sys), heldText(r, sys)}
+	for _, run := range r.Runs {
+		lines = append(lines, runText(run, sys))
+	}
+	for _, s := range append(lines, unlookedText(r), assumedText(r, sys), severalText(r)) {
 		if s != "" {
 			out = append(out, s)
 		}
@@ -104,6 +109,16 @@ func heldText(r *hold.Result, sys unit.System) string {
 	}
 	return "held for the " + Short(least.Asked, unit.Time, sys) + " that the pump sheet asks for"
 }
+
+// runText says what a run gave of what its strokes displace, and how much of what lacks is taken to be no leak.
+func runText(run hold.RunShare, sys unit.System) string {
+	const mL = 1e-6
+	v := sys.Apart(unit.Volume, run.ML*mL, run.DisplacedML*mL)
+	return "reading " + strconv.Itoa(run.Reading) + ": " + v[0] + " of the " + v[1] + " that the strokes displace, a volumetric efficiency of " + percent(run.Efficiency) +
+		"; " + percent(run.AssumedLoss) + " is assumed to go to compression and late balls, not to leaks"
+}
+
+func percent(share float64) string { return unit.Format(share, unit.Ratio, "%", 2) }
 
 // unlookedText names the paths out of the pump at which nobody looked.
 func unlookedText(r *hold.Result) string {
