@@ -297,3 +297,31 @@ func TestAShortLookPassesNoPump(t *testing.T) {
 		t.Errorf("3 s on one stroke: %q at %.3f, need %v", r.Verdict.Word, r.Verdict.Meets, r.Verdict.Need)
 	}
 }
+
+// Who counts drops stands at a stall: on the downstroke of a pump with four valves a leak may have driven the line far beyond the rating, on
+// the upstroke nothing does.
+func TestDropsWhileTheLineClimbs(t *testing.T) {
+	p := demoPump(t, "varn-40")
+	for _, d := range pump.Dirs {
+		r := Reading{Kind: Drips, Path: "head cover seal", Stroke: d, Pressure: 1.5 * p.Limits.Rated, Time: 60, Count: 0, Drop: 5e-8, At: math.NaN(), Warmth: math.NaN()}
+		if err := Refuse(p, &Sheet{Readings: []Reading{r}}); (err == nil) != (d == pump.Down) {
+			t.Errorf("drops counted on the %s at 1.5 times the rating: %v", d, err)
+		}
+	}
+}
+
+// A run is as fast as its drive within the error of the watch: 40 cycles in half a second less than the drive takes are believed of a watch that may
+// be wrong by two standard deviations of 0.4 s.
+func TestRunAsFastAsTheWatchTells(t *testing.T) {
+	p := demoPump(t, "tolsk-18")
+	r := Reading{Kind: Run, Count: 40, Time: 40/(1.3*p.Drive.Speed) - 0.5, Volume: 1e-4, Pressure: p.Limits.Rated / 2, At: math.NaN(), Warmth: math.NaN()}
+	for _, c := range []struct {
+		u       float64
+		refused bool
+	}{{0.1, true}, {0.4, false}} {
+		r.UTime = c.u
+		if err := Refuse(p, &Sheet{Readings: []Reading{r}}); (err != nil) != c.refused {
+			t.Errorf("with a watch good to %g s: %v", c.u, err)
+		}
+	}
+}

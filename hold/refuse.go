@@ -107,7 +107,7 @@ func (c *checker) reading(r Reading) {
 // highest is the highest pressure that a reading may show: the rating, or where a leak lets the drive go beyond it, that.
 func (c *checker) highest(r Reading) float64 {
 	switch r.Kind {
-	case Creep, Changeover, Still, NoChangeover:
+	case Creep, Changeover, Still, NoChangeover, Drips, Caught: // who looks for drops stands at a stall too
 		if r.Stroke != 0 {
 			return highestStall(c.p, c.m, r.Stroke)
 		}
@@ -172,7 +172,7 @@ func (c *checker) locked(r Reading) {
 }
 
 func (c *checker) run(r Reading) {
-	rate := float64(r.Count) / r.Time
+	rate := float64(r.Count) / (r.Time + 2*r.UTime) // as slow as the watch may have it
 	top := c.p.Drive.FreeSpeed / (2 * c.p.Stroke)
 	if c.p.Drive.Kind == pump.Crank {
 		top = 1.3 * c.p.Drive.Speed
