@@ -19,4 +19,6 @@ var cryptography = []Break{
 	{"12.1.2", "a suite that nobody should use is taken", "internal/localca/config.go", "			tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256,", "			tls.TLS_ECDHE_ECDSA_WITH_RC4_128_SHA, tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256,", "localca.TestVersions"},
 	{"12.1.1", "the newest version is not taken", "internal/localca/config.go", "MinVersion: tls.VersionTLS12,", "MinVersion: tls.VersionTLS12, MaxVersion: tls.VersionTLS12,", "localca.TestVersions"},
 	{"11.3.3", "what is encrypted can be changed", "internal/localca/config.go", "			tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256,", "			tls.TLS_ECDHE_ECDSA_WITH_AES_128_CBC_SHA256, tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256,", "localca.TestVersions"},
+	{"11.4.2", "the hash of nobody fits", "internal/gate/hash.go", "	return ok && !none, ", "	return ok, ", "gate.TestHash"},
+	{"11.6.1", "a passkey need not ask who holds it", "internal/gate/passkey.go", "UserVerification: protocol.VerificationRequired},", "UserVerification: protocol.VerificationDiscouraged},", "gate.TestPasskey"},
 }

@@ -20,4 +20,8 @@ var encoding = []Break{
 	{"1.4.2", "the amount of a line overflows", "internal/record/jobbody.go", "	v := b.Quantity * (b.Each / 1000)\n	rest := b.Quantity * (b.Each % 1000)\n", "	v, rest := int64(0), b.Quantity*b.Each*1_000_000/1_000_000\n", "record.TestAmount"},
 	{"1.5.1", "XML comes in", "internal/gate/host.go", "	\"os\"\n", "	\"os\"\n	_ \"encoding/xml\"\n", "sec.TestNothingIsRun"},
 	{"1.5.2", "a value of the catalogue may have unknown fields", "internal/record/item.go", "	dec.DisallowUnknownFields()\n", "", "record.TestDecodeIsStrict"},
+	{"1.2.1", "what was refused is shown again as markup", "internal/web/pages/pieces.html", "{{with .List}} list=\"{{.}}\"{{end}} value=\"{{.Form.Value .Name .Value}}\"", "{{with .List}} list=\"{{.}}\"{{end}} value=\"\">{{raw (.Form.Value .Name .Value)}}<input value=\"\"", "web.TestRefusedFormsAreText"},
+	{"1.2.2", "the door leads wherever its address says", "internal/web/door.go", "	if !local(d.To) {\n		d.To = \"/\"\n	}\n	if d.Known", "	if d.Known", "web.TestNobodyIsLedElsewhere"},
+	{"1.4.2", "an amount of money overflows", "internal/web/money.go", " || len(whole) > 12 {", " {", "web.TestMoney"},
+	{"1.5.2", "a body is not checked", "internal/record/entry.go", "	dec.DisallowUnknownFields()\n", "", "record.TestDecodeIsStrict"},
 }

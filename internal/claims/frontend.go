@@ -27,4 +27,6 @@ var frontend = []Break{
 	{"4.1.3", "everybody's X-Forwarded-For is believed", "internal/gate/host.go", "	if !g.proxy(from) {\n		return from\n	}\n	hops", "	hops", "gate.TestAddress"},
 	{"4.1.3", "a visitor of a proxy passes for the machine itself", "internal/gate/setup.go", "!at.Addr().Unmap().IsLoopback() || g.proxy(at.Addr().Unmap())", "!at.Addr().Unmap().IsLoopback()", "gate.TestFromHereBehindAProxy"},
 	{"4.1.3", "everybody can be named as a proxy", "internal/serve/config.go", "		case p.Bits() < widest4 ||", "		case p.Bits() < 0 ||", "serve.TestProxiesAreNamed"},
+	{"4.1.3", "what comes by a proxy passes for the machine itself", "internal/gate/setup.go", "len(r.Header.Values(\"X-Forwarded-For\")) == 0 && ", "", "gate.TestFromHere"},
+	{"4.1.3", "all visitors of a proxy share one limit", "internal/gate/wrap.go", "g.addresses.take(network(g.address(r)), v.start)", "g.addresses.take(r.RemoteAddr, v.start)", "gate.TestRatesBehindAProxy"},
 }

@@ -19,4 +19,7 @@ var logging = []Break{
 	{"16.5.1", "an error of the database is shown as it is", "internal/store/fault.go", "Where: doing, Found: found, Mend: mend, Err: err}", "Where: doing, Found: found + \": \" + err.Error(), Mend: mend, Err: err}", "web.TestErrorsTellNothing"},
 	{"16.5.2", "without a database the door is open", "internal/gate/wrap.go", "	if err == nil {\n		return 0, nil\n	}\n	var f", "	if err == nil || r.Method == http.MethodGet {\n		return 0, nil\n	}\n	var f", "gate.TestDatabaseGone"},
 	{"16.5.3", "outside of the gate everybody is somebody", "internal/gate/gate.go", "	return who, who.Person != 0 && !who.Locked\n", "	return who, !who.Locked\n", "gate.TestOutsideOfWrap"},
+	{"16.2.2", "times have no zone", "internal/serve/serve.go", "	return slog.New(slog.NewTextHandler(to, nil))\n", "	return slog.New(slog.NewTextHandler(to, &slog.HandlerOptions{ReplaceAttr: func(_ []string, a slog.Attr) slog.Attr {\n		if a.Key == slog.TimeKey {\n			return slog.String(a.Key, a.Value.Time().Format(time.DateTime))\n		}\n		return a\n	}}))\n", "serve.TestLogOfTheServer"},
+	{"16.4.1", "an address is a line of the log as it comes", "internal/gate/wrap.go", "	g.opt.Log.LogAttrs(r.Context(), level, \"request\",", "	g.opt.Log.InfoContext(r.Context(), r.URL.Path)\n	g.opt.Log.LogAttrs(r.Context(), level, \"request\",", "gate.TestLogLinesCannotBeForged"},
+	{"16.5.2", "a full disk is a fault of the program", "internal/store/fault.go", "	return record.Full, \"no space left", "	return record.Internal, \"no space left", "store.TestDatabaseFull"},
 }

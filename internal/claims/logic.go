@@ -16,4 +16,8 @@ var logic = []Break{
 	{"2.4.1", "a device asks as often as it likes", "internal/gate/wrap.go", "		if left := g.devices.take(key, v.start); left > 0 {\n", "		if left := g.devices.take(key, v.start); left > time.Hour {\n", "gate.TestRates"},
 	{"2.4.1", "an address asks as often as it likes", "internal/gate/wrap.go", "	if left := g.addresses.take(network(g.address(r)), v.start); left > 0 {\n", "	if left := g.addresses.take(network(g.address(r)), v.start); left > time.Hour {\n", "gate.TestRates"},
 	{"2.4.1", "a program asks as often as it likes", "internal/gate/wrap.go", "	if v.who.Device != 0 || v.who.Token {\n", "	if v.who.Device != 0 {\n", "api.TestRatesHoldForEveryOperation"},
+	{"2.1.1", "the document of the API does not say what comes in", "internal/api/route.go", "	in.RequestBody = s.request(registry)\n", "	_ = in\n", "api.TestDocument"},
+	{"2.1.1", "the document of the API does not say what may be answered", "internal/api/route.go", "	if s.found {\n		out[http.StatusNotFound] = true\n	}\n", "", "api.TestOperations"},
+	{"2.2.1", "what is wrong in a form is not shown", "internal/web/pages/pieces.html", "<div class=\"notice error\" role=\"alert\" id=\"errors\" tabindex=\"-1\">{{template \"icon\" (.F.Icon \"stop\")}}<div><h2>{{if .F.In}}", "<div class=\"notice error\" role=\"alert\" tabindex=\"-1\">{{template \"icon\" (.F.Icon \"stop\")}}<div><h2>{{if .F.In}}", "web.TestBoxesAreChecked"},
+	{"2.3.4", "two processes set the shop up", "internal/gate/setup.go", "record.CodeOf(err) == record.Conflict || got.Duplicate {", "record.CodeOf(err) == record.Conflict && got.Duplicate {", "gate.TestSetUpAtOnce"},
 }

@@ -28,4 +28,8 @@ var sessions = []Break{
 	{"7.1.1", "the program allows another idle time than the document", "internal/serve/config.go", "const mostIdle = 7 * 24 * time.Hour", "const mostIdle = 70 * 24 * time.Hour", "sec.TestNumbersOfTheDocument"},
 	{"7.1.2", "it is not said how many sessions there may be", "docs/security.md", "there is no greatest number of them", "there are some", "sec.TestPlainWordsFirst"},
 	{"7.6.2", "asking for a page signs in", "internal/gate/header.go", "	case http.MethodGet, http.MethodHead, http.MethodOptions:\n", "	case http.MethodGet, http.MethodHead, http.MethodOptions, http.MethodPost:\n", "web.TestOtherPagesCannotPost"},
+	{"7.4.5", "a device that is retired is still let in", "internal/web/catalogue.go", "		return s.Gate.DropDevice(r.Context(), who, have.Subject.ID)\n", "		return nil\n", "web.TestRetiredDeviceIsOut"},
+	{"7.5.1", "a sign-in is fresh for a day, by the gate", "internal/gate/session.go", "freshFor = 10 * time.Minute", "freshFor = 24 * time.Hour", "gate.TestFresh"},
+	{"7.5.1", "a token is made by whoever finds the tablet", "internal/gate/token.go", "	if err := g.fresh(who, string(MakeToken)); err != nil {\n		return err\n	}\n", "", "gate.TestWhoMakesTokens"},
+	{"7.6.2", "a wrong PIN signs in", "internal/gate/guess.go", "	if !ok {\n", "	if !ok && pin == \"\" {\n", "gate.TestSignIn"},
 }

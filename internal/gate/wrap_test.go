@@ -480,7 +480,7 @@ func TestOutsideOfWrap(t *testing.T) {
 }
 
 func FuzzHost(f *testing.F) {
-	for _, h := range []string{"localhost:80", "[::1]:80", "[fe80::1%25eth0]", "a:b:c", "127.0.0.1", "[]", ":", "x."} {
+	for _, h := range []string{"localhost:80", "[::1]:80", "[fe80::1%25eth0]", "a:b:c", "127.0.0.1", "[]", ":", "x.", "8.8.8.8", "[2001:4860::1]:443"} {
 		f.Add(h)
 	}
 	s := bare(f, Options{Hosts: []string{"bench.example"}})

@@ -319,13 +319,15 @@ func TestBombTakesNoMemory(t *testing.T) {
 	}
 }
 
-// Five photos of 12 MP at once stay within the memory that room allows, with what stands around it.
+// Five photos of 12 MP at once stay within the memory that room allows, with what stands around it, and each takes of that room what it needs: 4 bytes a
+// pixel and more.
 func TestManyAtOnce(t *testing.T) {
 	file := jpegOf(t, noisy(4000, 3000))
 	runtime.GC()
 	var base runtime.MemStats
 	runtime.ReadMemStats(&base)
-	stop, peak := make(chan struct{}), make(chan uint64)
+	const least = 4 * 12_000_000
+	stop, peak, taken := make(chan struct{}), make(chan uint64), false
 	go func() {
 		var most uint64
 		for {
@@ -337,6 +339,11 @@ func TestManyAtOnce(t *testing.T) {
 				var m runtime.MemStats
 				runtime.ReadMemStats(&m)
 				most = max(most, m.HeapAlloc)
+				if decoding.TryAcquire(room - least) {
+					decoding.Release(room - least)
+				} else {
+					taken = true
+				}
 			}
 		}
 	}()
@@ -352,6 +359,9 @@ func TestManyAtOnce(t *testing.T) {
 	close(stop)
 	most := <-peak
 	t.Logf("5 photos of %.1f MB at once: at most %d MB on the heap", float64(len(file))/1e6, (most-min(most, base.HeapAlloc))>>20)
+	if !taken {
+		t.Errorf("nobody took %d bytes of the room", least)
+	}
 	if most > base.HeapAlloc+2*room {
 		t.Errorf("%d MB on the heap", most>>20)
 	}

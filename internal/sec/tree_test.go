@@ -56,10 +56,18 @@ func source(t *testing.T, path string) string {
 	return string(data)
 }
 
-// walk sees every Go file of the tree.
-func walk(t *testing.T, see func(path string, f *ast.File, src []byte, files *token.FileSet)) {
-	t.Helper()
-	everyFile(t, root, func(path string) error {
+// goFile is a parsed file of the tree, by its path from the root.
+type goFile struct {
+	path  string
+	file  *ast.File
+	src   []byte
+	files *token.FileSet
+}
+
+// goFiles parses every Go file of the tree, once for all tests.
+var goFiles = sync.OnceValues(func() ([]goFile, error) {
+	var out []goFile
+	err := everyFile(root, func(path string) error {
 		if !strings.HasSuffix(path, ".go") || strings.Contains(path, "testdata") {
 			return nil
 		}
@@ -76,15 +84,28 @@ func walk(t *testing.T, see func(path string, f *ast.File, src []byte, files *to
 		if err != nil {
 			return err
 		}
-		see(filepath.ToSlash(rel), f, src, files)
+		out = append(out, goFile{filepath.ToSlash(rel), f, src, files})
 		return nil
 	})
+	return out, err
+})
+
+// walk sees every Go file of the tree.
+func walk(t *testing.T, see func(path string, f *ast.File, src []byte, files *token.FileSet)) {
+	t.Helper()
+	all, err := goFiles()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range all {
+		see(g.path, g.file, g.src, g.files)
+	}
 }
 
 // each sees every file of a folder with an extension.
 func each(t *testing.T, dir, ext string, see func(path, text string)) {
 	t.Helper()
-	everyFile(t, dir, func(path string) error {
+	err := everyFile(dir, func(path string) error {
 		if filepath.Ext(path) != ext {
 			return nil
 		}
@@ -95,12 +116,14 @@ func each(t *testing.T, dir, ext string, see func(path, text string)) {
 		see(path, string(data))
 		return nil
 	})
+	if err != nil {
+		t.Fatal(err)
+	}
 }
 
 // everyFile goes through what belongs to the project.
-func everyFile(t *testing.T, dir string, see func(path string) error) {
-	t.Helper()
-	err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+func everyFile(dir string, see func(path string) error) error {
+	return filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -112,7 +135,4 @@ func everyFile(t *testing.T, dir string, see func(path string) error) {
 		}
 		return see(path)
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
 }

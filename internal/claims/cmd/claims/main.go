@@ -14,12 +14,13 @@ import (
 	"os/signal"
 	"regexp"
 	"runtime"
+	"strings"
 
 	"github.com/evenstroke/evenstroke/internal/claims"
 )
 
 func main() {
-	only := flag.String("only", "", "rows whose claim, file or test matches this expression")
+	only := flag.String("only", "", "rows whose claim, words, file or test match this expression")
 	jobs := flag.Int("j", runtime.NumCPU(), "how many breaks are tried at a time")
 	flag.Parse()
 	if err := run(*only, *jobs); err != nil {
@@ -35,7 +36,7 @@ func run(only string, jobs int) error {
 	}
 	var rows []claims.Break
 	for _, b := range claims.Breaks() {
-		if wanted.MatchString(b.Claim + " " + b.File + " " + b.Test) {
+		if wanted.MatchString(strings.Join([]string{b.Claim, b.What, b.File, b.Test}, " ")) {
 			rows = append(rows, b)
 		}
 	}
