@@ -140,6 +140,8 @@ func (t Tree) test(ctx context.Context, dir, pattern string, args []string) (str
 	args = append([]string{"test", "-vet=off", "-count=1", "-v", "-timeout", longest.String(), "-run", pattern}, args...)
 	c := exec.CommandContext(ctx, "go", append(args, "./"+dir)...)
 	c.Dir = t.Root
+	c.Cancel = func() error { return c.Process.Signal(os.Interrupt) } // go test ends its tests by it
+	c.WaitDelay = 20 * time.Second
 	c.Env = os.Environ()
 	for i, a := range args { // tests that read the source as text see the break as well
 		if a == "-overlay" {

@@ -253,7 +253,12 @@ func TestFieldsAreWritten(t *testing.T) {
 // TestKeptIsWritten: every table of the database stands among what is kept, with its level and what is done for it.
 func TestKeptIsWritten(t *testing.T) {
 	said := map[string]string{}
-	for _, row := range tableOf(t, sectionOf(t, "## What is kept"), 7) {
+	text := sectionOf(t, "## What is kept")
+	rows := tableOf(t, text, 7)
+	if lines := strings.Count(text, "\n| ") - 1; len(rows) != lines {
+		t.Errorf("%d of %d lines of the table have seven cells", len(rows), lines)
+	}
+	for _, row := range rows {
 		level, _, _ := strings.Cut(row[1], " ")
 		if !slices.Contains([]string{"secret", "personal", "of"}, level) {
 			t.Errorf("%s is of the level %q", row[0], row[1])
