@@ -3,9 +3,27 @@ package claims
 // V16, security logging and error handling.
 var logging = []Break{
 	{"16.1.1", "a line of which the inventory says nothing", "internal/gate/session.go", "\"session ended\"", "\"a session was ended\"", "sec.TestLogInventory"},
-	{"16.1.1", "a section of the document is put off", "docs/security.md", "What is written where:", "To be written.", "sec.TestLogInventory"},
+	{"16.1.1", "a section of the document is put off", "docs/security.md", "What is written where:", "To be written.", "sec.TestPlainWordsFirst"},
 	{"16.2.4", "the log is not what a program can read", "internal/serve/serve.go", "slog.New(slog.NewJSONHandler(to, nil))", "slog.New(slog.NewTextHandler(to, nil))", "serve.TestLogOfTheServer"},
-	{"16.4.1", "a line of the log is written as it comes", "internal/gate/wrap.go", "	g.opt.Log.LogAttrs(r.Context(), level, \"request\",", "	g.opt.Log.InfoContext(r.Context(), r.URL.Path)\n	g.opt.Log.LogAttrs(r.Context(), level, \"request\",", "serve.TestLogOfTheServer"},
+	{"16.4.1", "what stands in a line of the log may begin another", "internal/serve/serve.go", "func logger(cfg Config, to io.Writer) *slog.Logger {\n", `type raw struct{ io.Writer }
+
+func (r raw) Write(p []byte) (int, error) {
+	out := make([]byte, 0, len(p))
+	for i := 0; i < len(p); i++ {
+		if p[i] == '\\' && i+1 < len(p) && p[i+1] == 'n' {
+			out = append(out, '\n')
+			i++
+			continue
+		}
+		out = append(out, p[i])
+	}
+	_, err := r.Writer.Write(out)
+	return len(p), err
+}
+
+func logger(cfg Config, to io.Writer) *slog.Logger {
+	to = raw{to}
+`, "serve.TestLogOfTheServer"},
 	{"16.3.4", "handshakes that fail are not logged", "internal/serve/serve.go", "ErrorLog: slog.NewLogLogger(g.log.Handler(), slog.LevelInfo)}", "ErrorLog: slog.NewLogLogger(slog.DiscardHandler, slog.LevelInfo)}", "serve.TestNetworkByHTTPS"},
 	{"16.3.1", "a code that does not fit is not logged", "internal/gate/device.go", "		g.opt.Log.WarnContext(ctx, \"code refused\", \"from\", g.address(r).String(), \"err\", err)\n", "", "gate.TestWhoComesIsWrittenDown"},
 	{"16.2.1", "a line of the log does not say who", "internal/gate/wrap.go", "slog.Int64(\"person\", v.who.Person), ", "", "gate.TestLogHasNoSecrets"},
