@@ -363,6 +363,21 @@ func TestEveryOperationEnds(t *testing.T) {
 			t.Errorf("%s %s: %d after %s: %.200s", op.method, op.path, w.status, time.Since(begun), w.body)
 		}
 	}
+	// Each has such a time, whoever asks: an address that only this test has sees it.
+	var left time.Duration
+	b.api.mux.HandleFunc("GET "+Prefix+"/probe", func(_ http.ResponseWriter, r *http.Request) {
+		if due, ok := r.Context().Deadline(); ok {
+			left = time.Until(due)
+		}
+	})
+	r, err := http.NewRequestWithContext(gate.With(context.Background(), gate.Who{Person: 1, Token: true, Scope: "read", P: record.Person{Role: record.Office}}), http.MethodGet, Prefix+"/probe", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.api.ServeHTTP(&taken{header: http.Header{}}, r)
+	if left <= 0 || left > time.Minute {
+		t.Errorf("an operation has %s", left)
+	}
 }
 
 // fill takes all room for large bodies, in the name of somebody else; what it gives, gives it back.
