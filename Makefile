@@ -3,7 +3,7 @@ GO ?= go
 FUZZTIME ?= 20s
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
-.PHONY: test needs race browser lint demo serve fuzz claims bench bench-peers bench-load kills blind validation pictures release man
+.PHONY: test needs race browser lint demo serve fuzz claims bench bench-peers bench-verify bench-load kills blind validation pictures release man
 
 # The tests with the race detector, then the pages in a browser; at the end the ten slowest tests and how many passed.
 test: needs vet lint
@@ -32,7 +32,7 @@ lint:
 	$(GO) run $(STATICCHECK) ./...
 
 demo:
-	$(GO) run ./cmd/evenstroke demo
+	$(GO) run -tags small ./cmd/evenstroke demo
 
 # The demo workshop in a browser; the line it prints leads in.
 serve:
@@ -52,6 +52,10 @@ claims:
 
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem ./hold ./ode ./stroke ./unit
+
+# How fast the records of a shop are verified, beside an earlier version; prints ratios.
+bench-verify:
+	$(GO) run ./bench/verify
 
 # Side by side with SUNDIALS (C) and SciPy on the same equations; installs both from Debian's packages.
 bench-peers:

@@ -109,8 +109,8 @@ It does not replace the maker's manual, local rules or trained hands: fluid unde
 	root.PersistentFlags().StringArrayVar(&a.unitOf, "unit", nil, "unit of one kind, e.g. --unit pressure=psi (may be repeated)")
 	root.PersistentFlags().BoolVar(&a.json, "json", false, "print one JSON document; its schema: evenstroke schema")
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(a.demoCmd(), a.sheetCmd(), a.holdCmd(), a.strokeCmd(), a.torqueCmd(), a.stackCmd(), a.workCmd(), a.schemaCmd(), a.versionCmd(), a.serveCmd(), a.backupCmd(),
-		a.restoreCmd(), a.verifyCmd(), a.exportCmd(), a.importCmd(), a.pinCmd(), a.deviceCmd(), a.tokenCmd(), a.newCmd())
+	root.AddCommand(a.demoCmd(), a.sheetCmd(), a.holdCmd(), a.strokeCmd(), a.torqueCmd(), a.stackCmd(), a.workCmd(), a.schemaCmd(), a.versionCmd(), a.newCmd())
+	root.AddCommand(a.shopCommands()...)
 	root.SetIn(a.in)
 	root.SetOut(a.out)
 	root.SetErr(a.err)

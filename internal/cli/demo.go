@@ -12,7 +12,6 @@ import (
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/demo"
 	"github.com/evenstroke/evenstroke/internal/outfile"
-	"github.com/evenstroke/evenstroke/internal/serve"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/stroke"
 	"github.com/evenstroke/evenstroke/unit"
@@ -262,5 +261,5 @@ func (a *app) tellFiles(j *demoJob) {
 	}
 	t.print(a.out, a.width())
 	fmt.Fprintf(a.out, "\n  Open the report: %s\n", filepath.Join(j.dir, "report.html"))
-	fmt.Fprintf(a.out, "\n  The same workshop in a browser, a tablet or a phone:\n    evenstroke serve --demo --data %s\n  then open the address it prints, http://%s\n", filepath.Join(j.dir, "workshop"), serve.Default().Listen)
+	fmt.Fprintf(a.out, "\n  The same workshop in a browser, a tablet or a phone; open the address that it prints:\n    evenstroke serve --demo --data %s\n", filepath.Join(j.dir, "workshop"))
 }

@@ -1,11 +1,8 @@
 package cli
 
 import (
-	"context"
 	"fmt"
 	"strings"
-
-	"github.com/evenstroke/evenstroke/internal/store"
 )
 
 // progress shows how far a long work is: a line that is written anew when somebody looks on, else nothing.
@@ -33,10 +30,4 @@ func (p *progress) clear() {
 		fmt.Fprint(p.a.err, "\r"+strings.Repeat(" ", length(p.last))+"\r")
 		p.last = ""
 	}
-}
-
-// storeProgress has a work of the store show how far it is, until end.
-func (a *app) storeProgress(ctx context.Context) (told context.Context, end func()) {
-	p := &progress{a: a}
-	return store.WithProgress(ctx, func(at store.Stage, share float64) { p.show(string(at), share) }), p.clear
 }

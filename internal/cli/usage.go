@@ -57,7 +57,7 @@ func oneOf(c *cobra.Command, args []string) error {
 			names = append(names, under.Name())
 		}
 	}
-	return badInput("%s: found %q; expected one of %s%s; see `%s --help`", name(c), args[0], strings.Join(names, ", "), meant(args[0], names), c.CommandPath())
+	return badInput("%s: found %q; expected one of %s%s; see `%s --help`%s", name(c), args[0], strings.Join(names, ", "), meant(args[0], names), c.CommandPath(), lacks)
 }
 
 // meant is "; did you mean …?" when one of the options is near.
