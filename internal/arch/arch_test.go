@@ -63,6 +63,7 @@ var policy = map[string]string{
 	"packaging/extras":         "internal/cli packaging/man",
 	"packaging/zipdir":         "",
 	"bench/load":               "unit pump hold internal/record internal/store internal/assess internal/shop internal/gate internal/serve internal/pgtest",
+	"bench/verify":             "",
 	"bench/peers":              "num ode fluid leak pump stroke",
 
 	"internal/claims":            "",

@@ -20,7 +20,7 @@ type batch struct {
 	origins map[int64]*Origin
 	rows    []tableRow
 	before  int64 // number of the row before the first
-	words   []wordRow
+	words   []wordsRow
 
 	problems []Problem
 	photos   []record.Digest // that entries name
@@ -33,9 +33,10 @@ type tableRow struct {
 	values []any
 }
 
-type wordRow struct {
-	id   int64
-	word string
+// wordsRow are the words under which a subject is found.
+type wordsRow struct {
+	id    int64
+	words []string
 }
 
 func (b *batch) name(id int64) string { return record.Subject{Kind: b.kind, ID: id}.String() }
@@ -129,17 +130,20 @@ func sameSummary(have, want string, uid any) bool {
 }
 
 func (b *batch) checkWords(byID map[int64]*said) {
-	have := make(map[int64]int, len(byID))
-	for _, w := range b.words {
-		have[w.id]++
-		if s := byID[w.id]; s == nil || s.told && !slices.Contains(s.words, w.word) {
-			b.wrong(w.id, "is found under %q, which it does not have", w.word)
-			have[w.id]--
+	found := make(map[int64]int, len(byID)) // words that are right
+	for _, row := range b.words {
+		s := byID[row.id]
+		for _, word := range row.words {
+			if s == nil || s.told && !slices.Contains(s.words, word) {
+				b.wrong(row.id, "is found under %q, which it does not have", word)
+				continue
+			}
+			found[row.id]++
 		}
 	}
 	for _, run := range b.runs {
-		if s := byID[run[0].Subject.ID]; s.told && have[s.id] != len(s.words) {
-			b.wrong(s.id, "is found under %d of its %d words", have[s.id], len(s.words))
+		if s := byID[run[0].Subject.ID]; s.told && found[s.id] != len(s.words) {
+			b.wrong(s.id, "is found under %d of its %d words", found[s.id], len(s.words))
 		}
 	}
 }
