@@ -261,5 +261,5 @@ func (a *app) tellFiles(j *demoJob) {
 	}
 	t.print(a.out, a.width())
 	fmt.Fprintf(a.out, "\n  Open the report: %s\n", filepath.Join(j.dir, "report.html"))
-	fmt.Fprintf(a.out, "\n  The same workshop in a browser, a tablet or a phone; open the address that it prints:\n    evenstroke serve --demo --data %s\n", filepath.Join(j.dir, "workshop"))
+	fmt.Fprintf(a.out, "\n%s\n    evenstroke serve --demo --data %s\n", a.wrap("The same workshop in a browser, a tablet or a phone; open the address that it prints:", "  "), filepath.Join(j.dir, "workshop"))
 }

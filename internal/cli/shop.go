@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -97,6 +98,7 @@ new one after a loss.`,
 			if _, err := os.Stat(filepath.Dir(args[0])); err != nil {
 				return badInput("backup: %s: found no such folder; expected a new name in a folder that is there; make the folder first", args[0])
 			}
+			defer debug.SetGCPercent(debug.SetGCPercent(batchGC))
 			begin := time.Now()
 			if err := st.Backup(ctx, args[0]); err != nil {
 				return err
@@ -134,6 +136,7 @@ func (a *app) restoreCmd() *cobra.Command {
 			if _, err := os.Stat(args[0]); err != nil {
 				return badInput("restore: %s: found no such file; expected a backup", args[0])
 			}
+			defer debug.SetGCPercent(debug.SetGCPercent(batchGC))
 			ctx, end := a.storeProgress(context.Background())
 			err = store.Restore(ctx, args[0], where)
 			end()
@@ -192,6 +195,7 @@ Somebody who may write the database can make all digests anew. With --against ea
 		Example: "  evenstroke verify\n  evenstroke verify --json --data new-folder",
 		Args:    cobra.NoArgs,
 		RunE: f.onStore(func(ctx context.Context, st *store.Store, _ []string) error {
+			defer debug.SetGCPercent(debug.SetGCPercent(batchGC))
 			told, end := a.storeProgress(ctx)
 			r, err := st.Verify(told)
 			end()

@@ -122,23 +122,23 @@ func refold(entries []Entry, opened []Body) (*Job, error) {
 
 // step reads the next entry, the i-th, and checks that it may follow those before it.
 func (j *Job) step(e *Entry, i int) error {
-	where := fmt.Sprintf("%s, entry %d", e.Subject, e.Seq)
+	where := func() string { return fmt.Sprintf("%s, entry %d", e.Subject, e.Seq) }
 	if e.Seq != int64(i)+1 {
 		return Faultf(Damaged, e.Subject.String(), fmt.Sprintf("entry %d at place %d", e.Seq, i+1), "entries without a gap", "restore a backup")
 	}
 	if i == len(j.opened) {
 		b, err := e.Open()
 		if err != nil {
-			return &Fault{Code: Damaged, Where: where, Found: err.Error(), Want: "a readable entry", Mend: "restore a backup", Err: err}
+			return &Fault{Code: Damaged, Where: where(), Found: err.Error(), Want: "a readable entry", Mend: "restore a backup", Err: err}
 		}
 		j.opened = append(j.opened, b)
 	}
 	b := j.opened[i]
 	if i > 0 && e.Kind == KindBooked && e.Corrects == 0 || e.Kind == KindKept || e.Kind == KindRetired {
-		return Faultf(Damaged, where, "an entry of kind "+string(e.Kind), "an entry that a job can have here", "restore a backup")
+		return Faultf(Damaged, where(), "an entry of kind "+string(e.Kind), "an entry that a job can have here", "restore a backup")
 	}
 	if err := j.refers(e, b); err != nil {
-		return &Fault{Code: Damaged, Where: where, Found: err.Error(), Want: "an entry that a job can have here", Mend: "restore a backup", Err: err}
+		return &Fault{Code: Damaged, Where: where(), Found: err.Error(), Want: "an entry that a job can have here", Mend: "restore a backup", Err: err}
 	}
 	root := e.Seq
 	if e.Corrects != 0 {
