@@ -27,6 +27,8 @@ func logger(cfg Config, to io.Writer) *slog.Logger {
 	{"16.3.4", "handshakes that fail are not logged", "internal/serve/serve.go", "ErrorLog: slog.NewLogLogger(g.log.Handler(), slog.LevelInfo)}", "ErrorLog: slog.NewLogLogger(slog.DiscardHandler, slog.LevelInfo)}", "serve.TestNetworkByHTTPS"},
 	{"16.3.1", "a code that does not fit is not logged", "internal/gate/device.go", "		g.opt.Log.WarnContext(ctx, \"code refused\", \"from\", g.address(r).String(), \"err\", err)\n", "", "gate.TestWhoComesIsWrittenDown"},
 	{"16.2.1", "a line of the log does not say who", "internal/gate/wrap.go", "slog.Int64(\"person\", v.who.Person), ", "", "gate.TestLogHasNoSecrets"},
+	{"16.2.3", "who asks is written past the log", "internal/gate/may.go", "	r, ok := rules[what]\n", "	fmt.Println(who)\n	r, ok := rules[what]\n", "sec.TestLogsGoToOnePlace"},
+	{"16.2.3", "the log goes where the inventory does not say", "internal/cli/serve.go", "serve.Run(ctx, cfg, Version, a.out, a.err)", "serve.Run(ctx, cfg, Version, a.out, a.out)", "sec.TestLogsGoToOnePlace"},
 	{"16.2.5", "wrong PINs stand in the log", "internal/gate/guess.go", "		return false, g.wrong(ctx, person, device, have)\n", "		g.opt.Log.InfoContext(ctx, \"tried\", \"pin\", pin)\n		return false, g.wrong(ctx, person, device, have)\n", "gate.TestLogHasNoSecrets"},
 	{"16.3.1", "sign-ins are not logged", "internal/gate/signin.go", "	g.opt.Log.InfoContext(r.Context(), \"signed in\", \"person\", person, \"device\", who.Device, \"by\", \"PIN\")\n", "", "gate.TestWhoComesIsWrittenDown"},
 	{"16.3.1", "wrong PINs are not logged", "internal/gate/guess.go", "	g.opt.Log.WarnContext(ctx, \"wrong PIN\", \"person\", person, \"device\", device, \"known\", have.Known, \"count\", have.Wrong)\n", "", "gate.TestWhoComesIsWrittenDown"},

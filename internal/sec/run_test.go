@@ -139,3 +139,39 @@ func uses(f *ast.File) []use {
 	})
 	return out
 }
+
+// outputs are the ways by which a program writes past its log.
+var outputs = map[string]*regexp.Regexp{
+	"os":         regexp.MustCompile(`^(Stdout|Stderr)$`),
+	"fmt":        regexp.MustCompile(`^Print(f|ln)?$`),
+	"log":        regexp.MustCompile(`.`),
+	"log/syslog": regexp.MustCompile(`.`),
+	"log/slog":   regexp.MustCompile(`^(Default|SetDefault|Debug|Info|Warn|Error|Log|LogAttrs)(Context)?$`),
+}
+
+// TestLogsGoToOnePlace: what a request reaches writes nothing but into the log that serve gives it, which goes where the inventory says.
+func TestLogsGoToOnePlace(t *testing.T) {
+	makers := map[string]bool{}
+	walk(t, func(file string, f *ast.File, _ []byte, files *token.FileSet) {
+		if !isServed(file) {
+			return
+		}
+		for _, use := range uses(f) {
+			if re := outputs[use.pkg]; re != nil && re.MatchString(use.name) {
+				t.Errorf("%s: %s.%s writes past the log", files.Position(use.at), use.pkg, use.name)
+			}
+			if use.pkg == "log/slog" && (use.name == "NewTextHandler" || use.name == "NewJSONHandler") {
+				makers[path.Dir(file)] = true
+			}
+		}
+	})
+	if len(makers) != 1 || !makers["internal/serve"] {
+		t.Errorf("logs are made in %v", makers)
+	}
+	if !strings.Contains(sectionOf(t, "## The log"), "| the program | the lines below |") || !strings.Contains(sectionOf(t, "## The log"), "| standard error |") {
+		t.Error("the inventory does not say where the log goes")
+	}
+	if !strings.Contains(source(t, "internal/cli/serve.go"), "serve.Run(ctx, cfg, Version, a.out, a.err)") || !strings.Contains(source(t, "cmd/evenstroke/main.go"), "os.Stderr") {
+		t.Error("serve does not get the standard error for its log")
+	}
+}
