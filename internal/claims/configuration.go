@@ -22,6 +22,7 @@ var configuration = []Break{
 	{"15.2.2", "one person takes all room", "internal/shop/room.go", "sum > 0 && sum+n > mostShare", "sum < 0", "shop.TestShareOfAPerson"},
 	{"15.2.2", "who sends slowly holds room", "internal/shop/room.go", "	if float64(p.came) < leastRate*p.waited.Seconds() {\n", "	if p.came < 0 {\n", "shop.TestLeastRate"},
 	{"15.2.2", "room is given that leaves nobody able to finish", "internal/shop/room.go", "		if r.safe() {\n", "		if r.safe() || r.free >= 0 {\n", "shop.TestUnsafePieceWaits"},
+	{"15.2.2", "uploads wait for one another", "internal/shop/room.go", "		if r.safe() {\n", "		if r.safe() || r.free >= 0 {\n", "shop.TestAllThatBeganComeIn"},
 	{"15.2.2", "one device takes all streams", "internal/web/hub.go", "len(h.ears) >= mostEars || h.open[e.of] >= mostOfOne {", "len(h.ears) >= mostEars {", "web.TestStreamsOfADevice"},
 	{"15.2.2", "one person takes all streams of programs", "internal/api/other.go", "s.all >= maxStreams || s.open[who] >= mostOfOne", "s.all >= maxStreams", "api.TestStreamsAreShared"},
 	{"15.2.2", "a directory of millions of members is read", "internal/archive/read.go", "	if err := directory(r, size); err != nil {\n		return nil, err\n	}\n", "", "archive.TestLongDirectory"},

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"slices"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -133,6 +134,28 @@ func TestShareOfAPerson(t *testing.T) {
 // in turn.
 func TestAllThatBeganComeIn(t *testing.T) {
 	s, _ := roomy()
+	var open []*Intake
+	for p := range int64(40) {
+		open = append(open, begin(t, s, p, 25*mega))
+	}
+	for len(open) > 0 { // piece by piece, one after another
+		came := false
+		for _, in := range open {
+			if in.held < in.most && !waits(t, func(ctx context.Context) error { return in.grow(ctx, roomStep) }) {
+				came = true
+			}
+		}
+		if !came {
+			t.Fatalf("%d uploads wait for one another, %d bytes are free", len(open), s.room.free)
+		}
+		open = slices.DeleteFunc(open, func(in *Intake) bool {
+			if in.held < in.most {
+				return false
+			}
+			in.Done()
+			return true
+		})
+	}
 	var wg sync.WaitGroup
 	for p := range int64(40) {
 		wg.Go(func() {
