@@ -189,7 +189,7 @@ func TestUnsafePieceWaits(t *testing.T) {
 	takes(t, a, 150*mega-roomStep)
 	takes(t, b, 55*mega) // 50 MB and a piece are free, the first needs 50
 	if !waits(t, func(ctx context.Context) error { return b.grow(ctx, 10*mega) }) {
-		t.Error("the second takes what the first needs to finish")
+		t.Fatal("the second takes what the first needs to finish")
 	}
 	takes(t, a, 50*mega-roomStep)
 	a.Done()
