@@ -151,13 +151,14 @@ func remove(list, item *yaml.Node) {
 	}
 }
 
-// wrongSheet is what is wrong in the whole sheet.
+// wrongSheet is what is wrong in the whole sheet, before the answers end.
 func (q *asker) wrongSheet(list *yaml.Node) []string {
 	s, err := q.doc.read(q.file, list.Content...)
 	if err != nil {
 		return strings.Split(q.app.text(err), "\n")
 	}
-	return q.refused(hold.Refuse(q.pump, s))
+	_, err = hold.Analyse(q.pump, s, hold.DefaultPrior(), hold.Options{Draws: 1}) // finds also what a reader does not see, as a fluid that cannot be
+	return q.refused(err)
 }
 
 // required are the fields that a form has to have.
