@@ -11,7 +11,7 @@ type System struct {
 	Pressure, Torque                string
 	Length, SmallLength             string // SmallLength below a tenth of a millimetre
 	Area                            string
-	Flow, SmallFlow                 string // SmallFlow below a tenth of a litre per minute
+	Flow, SmallFlow                 string // SmallFlow below two litres per minute, as leaks are
 	Volume, LargeVolume             string // LargeVolume from one of it on
 	Temperature, TempDiff           string
 	Force, Mass                     string
@@ -77,7 +77,7 @@ func (s System) With(d Dim, u string) (System, error) {
 // Limits of the smaller and larger units of a System, SI.
 const (
 	smallLength = 1e-4       // m: a tenth of a millimetre
-	smallFlow   = 1e-4 / 60  // m³/s: a tenth of a litre per minute
+	smallFlow   = 2e-3 / 60  // m³/s: two litres per minute, more than any leak that a pump still works with
 	longTime    = 120        // s: from two minutes on a time is shown in minutes
 	veryLong    = 120 * 60.0 // s: from two hours on in hours
 )

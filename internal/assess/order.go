@@ -144,6 +144,9 @@ func (w *Work) depart(j *record.Job, r *pump.Rebuild, b pump.Build, after [][]bo
 			x.Entry = stackEntry(j, d.Stack)
 		}
 		w.open = append(w.open, x)
+		if s == nil && d.Step != "" && w.Early { // a step that is in the order only when it is known what is opened
+			continue
+		}
 		if s == nil || over || s.State.Happened() || s.State == Skipped || w.followed(s, after) {
 			w.Departures = append(w.Departures, x)
 		}

@@ -129,6 +129,14 @@ func TestOnlyRealDeparturesAreTold(t *testing.T) {
 	})
 }
 
+// Before anything is chosen the steps of the proof are in no order yet, and none of them is missing from it.
+func TestNothingIsMissingBeforeTheChoice(t *testing.T) {
+	p, _ := demoPump(t, "orrin-30")
+	if w := workOf(t, newBook(t, p), p); len(w.Departures) > 0 {
+		t.Errorf("departures of a job that was just booked in: %s", kinds(w))
+	}
+}
+
 // anyOrder draws an order of the steps that keeps every constraint.
 func anyOrder(t *rapid.T, steps []pump.Step) []pump.Step {
 	done := map[string]bool{}

@@ -64,6 +64,7 @@ export class Clock {
   /** later lets time pass: every timer of the pages runs when it is due, and after each second the pages get the answers they wait for. */
   later(ms, { quiet = true } = {}) {
     return this.#move(async () => {
+      if (quiet) await this.quiet(); // a page that loads while the clock goes on can miss that it did
       for (let left = ms; left > 0; left -= STEP) {
         const by = Math.min(left, STEP);
         await this.#on(by, (ctx) => ctx.clock.runFor(by));
@@ -75,6 +76,7 @@ export class Clock {
   /** jump lets a long time pass at once, as for tablets that lay asleep: a timer that is due runs once. */
   jump(ms) {
     return this.#move(async () => {
+      await this.quiet();
       await this.#on(ms, (ctx) => ctx.clock.fastForward(ms));
       await this.quiet();
     });
@@ -114,7 +116,7 @@ export class Clock {
 /**
  * working runs in each page before its own scripts: globalThis.works() tells whether something goes on in it that no request shows. That is
  * the way to the next page (the browser asks for it some time after the press or the script that leads there), and what the page keeps on
- * the device before it sends anything.
+ * the device before it sends anything. It also dates the events of a page by the clock of the page.
  */
 function working() {
   let leaves = false, open = 0;
@@ -141,6 +143,8 @@ function working() {
       return request.apply(this, args).finally(() => open--);
     };
   }
+  // The browser dates events by real time; a page on this clock must not see any.
+  Object.defineProperty(Event.prototype, "timeStamp", { get: () => performance.now(), configurable: true });
   globalThis.works = () => leaves || open > 0;
   globalThis.stays = () => (leaves = false); // what came was a file
 }

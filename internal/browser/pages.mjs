@@ -12,6 +12,20 @@ function kindsOf(steps) {
   return [...kinds.values()];
 }
 
+/** aRun makes a job that is isolated and relieved, and gives the page on which its next plain steps are signed together. */
+async function aRun(shop, ctx) {
+  const job = await bookIn(shop, ctx, "PAGE-4"), seen = [];
+  await entry(shop, ctx, job, "chose", { parts: { "throat leather ring": "replace" } });
+  for (let signed = 0; signed < 20; signed++) {
+    const to = plain(/class="key primary big" href="([^"]*)"/.exec(await get(shop, ctx, `/jobs/${job}/work`))[1]);
+    if (to.includes("/run?")) return to;
+    seen.push(to);
+    const step = new URLSearchParams(to.split("?")[1]).get("id");
+    await entry(shop, ctx, job, "did", step.startsWith("soak") ? { step, soaked: "60 min" } : { step });
+  }
+  throw new Error(`no run of plain steps came: ${seen.join(", ")}`);
+}
+
 /**
  * everyPage makes a job with something on every page, one that is closed and one that is only booked, and gives the addresses of all pages.
  * Whoever adds a page adds it here: the scenario "layout" reads the routes of the shop and misses it.
@@ -34,8 +48,9 @@ export async function everyPage(t, ctx) {
   const minded = /name="caution" value="([^"]*)"/.exec(await get(shop, ctx, `/jobs/${job}/found`))[1];
   await post(shop, ctx, `/jobs/${job}/mind`, { key: "page-mind", caution: plain(minded), back: `/jobs/${job}/found` });
   for (const n of [closed, ready]) {
-    await post(shop, ctx, `/jobs/${n}/override`, { key: `page-over-${n}`, reason: "Seen by eye (invented)." });
     await add(n, "handed", { to: "Ove Lindgaard", signature: "M120 80L124 82L300 200", note: "" });
+    const points = [...(await get(shop, ctx, `/jobs/${n}/hand`)).matchAll(/name="point" value="([^"]*)"/g)].map((m) => plain(m[1]));
+    await post(shop, ctx, `/jobs/${n}/override`, { key: `page-over-${n}`, point: points, reason: "Seen by eye (invented)." });
   }
   await post(shop, ctx, `/jobs/${closed}/close`, { key: "page-close", good: "yes" });
   const work = await get(shop, ctx, `/jobs/${job}/work`);
@@ -43,6 +58,7 @@ export async function everyPage(t, ctx) {
   const idOf = (s) => new URLSearchParams(s.split("?")[1]).get("id");
   const step = (what) => steps.find((s) => idOf(s).startsWith(what));
   const soak = step("soak");
+  const run = await aRun(shop, ctx);
   if (soak) await post(shop, ctx, `/jobs/${job}/soak`, { key: "page-soak", step: idOf(soak) });
   const verdict = /\/jobs\/\d+\/verdict\/\d+/.exec(await get(shop, ctx, `/jobs/${job}`))[0];
   const item = async (kind) => /href="(\/catalogue\/[a-z]+\/\d+)"/.exec(await get(shop, ctx, `/catalogue/${kind}`))?.[1];
@@ -59,7 +75,7 @@ export async function everyPage(t, ctx) {
   return [
     "/", "/search", "/search?q=PAGE", "/search?q=nothing-like-this", "/jobs/new", "/jobs/new?serial=PAGE-1",
     j, `${j}/booked`, `${j}/found`, `${j}/prove`, `${j}/readings`, ...["still", "locked", "run", "drips", "sign"].map((k) => `${j}/readings?kind=${k}`), verdict, `${j}/findings`, `${j}/choose`, `${j}/work`,
-    ...kindsOf(steps), `${j}/hand`, `${j}/history`, `${j}/tag`, `${j}/report`, `${j}/customer`,
+    ...kindsOf(steps), `${step("torque")}&turn=line`, run, `${j}/hand`, `${j}/history`, `${j}/tag`, `${j}/report`, `${j}/customer`,
     `${j}/report?as=html`, `/jobs/${closed}`, `/jobs/${closed}/hand`, `/jobs/${closed}/found`, `/jobs/${closed}/customer`, `/jobs/${second}`, `/jobs/${ready}`, `/jobs/${ready}/hand`,
     "/jobs/2", "/jobs/2/found", "/jobs/3/found", "/jobs/3/work", `${j}/stack?name=throat`, `${j}/findings?part=rod`, pump, "/customers/1", "/me", "/door", "/door?person=1", "/let-in", "/offline", "/set-up", "/trust", "/devices/code", "/tokens", "/catalogue", ...new Set(items), `${j}/nothing-here`,
   ];

@@ -232,7 +232,7 @@ func (a *app) printSection(p *pump.Pump, r *hold.Result) {
 		s := share[q.Name]
 		flow := ""
 		if draw.Suspect(s.P) {
-			flow = draw.FlowRange(r, s.Flow, a.sys)
+			flow = draw.FlowRange(s.Flow, a.sys)
 		}
 		row("│ "+q.Name, bar(s.P, cells), draw.Chance(s.P), flow)
 	}

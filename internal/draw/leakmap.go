@@ -75,7 +75,7 @@ func newLeakMap(p *pump.Pump, r *hold.Result, sys unit.System, f form, opts ...O
 		if q, ok := m.share(d.path); ok {
 			l.share, l.big = m.t(Chance(q.P)), Suspect(q.P)
 			if l.big {
-				l.flow = said(FlowRange(r, q.Flow, sys))
+				l.flow = said(FlowRange(q.Flow, sys))
 			}
 		}
 		for g, names := range r.Groups {

@@ -52,18 +52,9 @@ func rangeIn(lo, hi float64, d unit.Dim, u string) string {
 // mlPerMin turns m³/s into mL/min, the unit of hold.Result.
 const mlPerMin = 60e6
 
-// manyFlows is the flow [mL/min] from which the flows of a result are written in the larger unit.
-const manyFlows = 2000.0
-
-// FlowRange writes the 5 to 95 % range of a flow of a result. All flows of one result come in one unit, so that they compare.
-func FlowRange(r *hold.Result, q hold.Quantiles, sys unit.System) string {
-	u := sys.SmallFlow
-	for _, p := range r.Paths {
-		if u == "" || p.Flow.Q95 >= manyFlows {
-			u = sys.Unit(unit.Flow)
-		}
-	}
-	return rangeIn(q.Q05/mlPerMin, q.Q95/mlPerMin, unit.Flow, u)
+// FlowRange writes the 5 to 95 % range of a leak [mL/min], in the unit of leaks whatever its size, so that all leaks of a page compare.
+func FlowRange(q hold.Quantiles, sys unit.System) string {
+	return rangeIn(q.Q05/mlPerMin, q.Q95/mlPerMin, unit.Flow, smallFlow(sys))
 }
 
 // Short writes a quantity with two digits, for what is round by nature, as the time of a wait.

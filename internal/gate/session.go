@@ -2,6 +2,7 @@ package gate
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"time"
 
@@ -156,13 +157,33 @@ func atDevice(ctx context.Context, what string) (Who, error) {
 	return who, nil
 }
 
+// ErrStale is the cause of a refusal of what only somebody who signed in a short while ago may do; see Again.
+var ErrStale = errors.New("signed in too long ago")
+
+// Again signs in anew who is signed in at this device, by PIN, and gives the request as that of the new session. Errors: those of SignIn.
+func (g *Gate) Again(w http.ResponseWriter, r *http.Request, pin string) (*http.Request, error) {
+	who, err := atDevice(r.Context(), "signing in")
+	if err != nil {
+		return nil, err
+	}
+	if err := g.SignIn(w, r, who.Person, pin); err != nil {
+		return nil, err
+	}
+	who.Since = g.opt.Now()
+	return r.WithContext(With(r.Context(), who)), nil
+}
+
 func (g *Gate) fresh(who Who, what string) error { return Fresh(who, g.opt.Now(), what) }
 
 // Fresh refuses, with a *record.Fault of code NotAllowed, a program, and somebody who signed in too long ago for something that gives
-// lasting power.
+// lasting power; the cause for a person is ErrStale.
 func Fresh(who Who, now time.Time, what string) error {
 	if age := now.Sub(who.Since); who.Token || age > freshFor || age < -time.Minute {
-		return record.Faultf(record.NotAllowed, what, "somebody who signed in a while ago", "a person who signed in within the last ten minutes", "sign in again, then do it")
+		f := record.Faultf(record.NotAllowed, what, "somebody who signed in a while ago", "a person who signed in within the last ten minutes", "sign in again, then do it")
+		if !who.Token {
+			f.Err = ErrStale
+		}
+		return f
 	}
 	return nil
 }

@@ -164,7 +164,7 @@ func (s *Server) post(act func(r *http.Request, f *Form) (to string, err error),
 			return err
 		}
 		f.Faults = append(f.Faults, faultsOf(err)...)
-		if wantsScript(r) || view == nil {
+		if wantsScript(r) || view == nil || errors.Is(err, gate.ErrStale) {
 			return err
 		}
 		return view(w, r, f)

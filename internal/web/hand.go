@@ -1,7 +1,9 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"github.com/evenstroke/evenstroke/internal/assess"
@@ -13,6 +15,7 @@ type priceRow struct {
 	Seq                          int64
 	Text, Quantity, Each, Amount string
 	Who                          string
+	May                          bool // be removed by who reads this
 }
 
 type handPage struct {
@@ -49,7 +52,7 @@ func (s *Server) viewHand(w http.ResponseWriter, r *http.Request, form *Form) er
 	}
 	for _, l := range v.J.Prices {
 		b := l.Body
-		d.Prices = append(d.Prices, priceRow{l.First.Seq, b.Text, thousandths(b.Quantity), money(b.Each, b.Currency), money(b.Amount(), b.Currency), f.Person(l.Entry.By)})
+		d.Prices = append(d.Prices, priceRow{l.First.Seq, b.Text, thousandths(b.Quantity), money(b.Each, b.Currency), money(b.Amount(), b.Currency), f.Person(l.Entry.By), l.Entry.By == f.Who.Person || f.May("striking the entries of others")})
 	}
 	if err := s.priceList(r, d); err != nil {
 		return err
@@ -128,6 +131,26 @@ func (s *Server) addPrice(r *http.Request, f *Form) (string, error) {
 		}
 	}
 	return s.add(r, f, b, "/hand?done=kept")
+}
+
+// removePrice takes a line off the bill: it stays in the record, struck, with the reason.
+func (s *Server) removePrice(r *http.Request, f *Form) (string, error) {
+	n, err := mustNumber(r, "job")
+	if err != nil {
+		return "", err
+	}
+	j, err := s.Shop.Job(r.Context(), n)
+	if err != nil {
+		return "", err
+	}
+	seq, err := f.Number("seq")
+	if err != nil {
+		return "", err
+	}
+	if !slices.ContainsFunc(j.Prices, func(l record.Line[*record.Priced]) bool { return l.First.Seq == seq }) {
+		return "", record.Faultf(record.NotFound, "seq", fmt.Sprint(seq), "a line of the bill", "load the page again")
+	}
+	return s.add(r, f, &record.Struck{Seq: seq, Reason: f.Text("reason")}, "/hand?done=struck")
 }
 
 func (s *Server) override(r *http.Request, f *Form) (string, error) {

@@ -132,7 +132,7 @@ func (s *Server) changePIN(w http.ResponseWriter, r *http.Request) error {
 	f.Values.Del("old")
 	f.Values.Del("pin")
 	var fault *record.Fault
-	if errors.As(err, &fault) && status(fault.Code) < 500 {
+	if errors.As(err, &fault) && status(fault.Code) < 500 && !errors.Is(err, gate.ErrStale) {
 		f.Faults = append(f.Faults, fault)
 		return s.viewMe(w, r, f)
 	}
@@ -197,7 +197,7 @@ func (s *Server) makeToken(w http.ResponseWriter, r *http.Request) error {
 	}
 	if err != nil {
 		fault := faultOf(err)
-		if status(fault.Code) >= 500 {
+		if status(fault.Code) >= 500 || errors.Is(err, gate.ErrStale) {
 			return err
 		}
 		f.Faults = append(f.Faults, fault)

@@ -40,6 +40,9 @@ func (s *Server) routes() *http.ServeMux {
 	in("POST /jobs/import", s.importJob)
 	s.jobRoutes(in)
 	s.shopRoutes(in)
+	for from, to := range pageOf {
+		in(http.MethodGet+" "+from, s.lead(to))
+	}
 	if s.API != nil {
 		m.Handle("/api/", s.API)
 	}
@@ -86,6 +89,7 @@ func (s *Server) jobRoutes(in func(string, action)) {
 
 	in("GET /jobs/{job}/hand", s.get(s.viewHand))
 	in("POST /jobs/{job}/prices", s.post(s.addPrice, s.viewHand))
+	in("POST /jobs/{job}/prices/remove", s.post(s.removePrice, s.viewHand))
 	in("POST /jobs/{job}/override", s.post(s.override, s.viewHand))
 	in("POST /jobs/{job}/hand", s.post(s.handOver, s.viewHand))
 	in("POST /jobs/{job}/close", s.post(s.closeJob, s.viewHand))

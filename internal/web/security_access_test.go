@@ -74,6 +74,7 @@ var ways = []way{
 	{route: "POST /jobs/{job}/soak", path: "/jobs/%J/soak", form: "step=x", who: record.Technician, token: "write", loose: true},
 	{route: "POST /jobs/{job}/stack", path: "/jobs/%J/stack", form: "stack=throat", who: record.Technician, token: "write", loose: true},
 	{route: "GET /jobs/{job}/hand", path: "/jobs/%J/hand", who: record.Technician, token: "read"},
+	{route: "POST /jobs/{job}/prices/remove", path: "/jobs/%J/prices/remove", form: "seq=%N&reason=x", who: record.Technician, token: "write", loose: true},
 	{route: "POST /jobs/{job}/prices", path: "/jobs/%J/prices", form: "text=kit&quantity=1&each=1", who: record.Office, token: "write"},
 	{route: "POST /jobs/{job}/override", path: "/jobs/%J/override", form: "reason=x&point=proof", who: record.Trainer},
 	{route: "POST /jobs/{job}/hand", path: "/jobs/%J/hand", form: "to=x", who: record.Technician, token: "write"},

@@ -28,9 +28,12 @@ func TestLastingPowerTakesAFreshSignIn(t *testing.T) {
 		for _, a := range acts {
 			w := way{route: "POST " + a.path, path: a.path, form: a.form}
 			got := owner.do(w.request(p))
-			refused := got.Code == http.StatusForbidden && strings.Contains(got.Body.String(), "within the last ten minutes")
+			refused := got.Code == http.StatusForbidden && strings.Contains(got.Body.String(), `name="pin.anew"`)
 			if refused != want {
 				t.Errorf("%s %s: %d\n%s", a.path, a.form, got.Code, firstLines(got.Body.String()))
+			}
+			if refused && strings.Contains(got.Body.String(), "903817") {
+				t.Errorf("%s: the page repeats a PIN", a.path)
 			}
 			if refused && a.path == "/devices/code" && !strings.Contains(got.Body.String(), `href="/door?to=%2fdevices%2fcode"`) {
 				t.Error("the page does not lead to the door")
@@ -52,6 +55,33 @@ func TestLastingPowerTakesAFreshSignIn(t *testing.T) {
 	owner.post("/door", url.Values{"person": {"1"}, "pin": {pin}})
 	acts[len(acts)-2].path = "/me/passkeys/drop" // no passkeys under the name of this test
 	try(false)
+}
+
+// TestThePINIsAskedForInPlace: who signed in more than ten minutes ago types the PIN on the page that asks for it, and what was typed before
+// is done as it was typed; with a wrong PIN nothing is.
+func TestThePINIsAskedForInPlace(t *testing.T) {
+	y := newYard(t)
+	p := y.place()
+	owner := y.worker("owner", record.Owner)
+	y.later.Add(int64(11 * time.Minute))
+	path := fmt.Sprintf("/catalogue/person/%d", p.person)
+	form := url.Values{"name": {"Victim the Second"}, "initials": {"V2"}, "role": {"office"}}
+	asked := owner.post(path, form)
+	if asked.Code != http.StatusForbidden || !strings.Contains(asked.Body.String(), `value="Victim the Second"`) || !strings.Contains(asked.Body.String(), `action="`+path+`?anew=1"`) {
+		t.Fatalf("the page does not ask for the PIN with what was typed: %d\n%s", asked.Code, firstLines(asked.Body.String()))
+	}
+	before := y.last()
+	form.Set("pin.anew", "111222")
+	if got := owner.post(path+"?anew=1", form); got.Code != http.StatusForbidden || !strings.Contains(got.Body.String(), `value="Victim the Second"`) || y.last() != before {
+		t.Errorf("with a wrong PIN: %d", got.Code)
+	}
+	form.Set("pin.anew", pin)
+	if got := owner.post(path+"?anew=1", form); got.Code != http.StatusSeeOther || y.last() == before {
+		t.Errorf("with the right PIN: %d\n%s", got.Code, firstLines(got.Body.String()))
+	}
+	if got := owner.post("/devices/code", nil); got.Code != http.StatusOK {
+		t.Errorf("afterwards, within ten minutes: %d", got.Code)
+	}
 }
 
 // TestOwnSessions: the page of a person lists where they are signed in, and a key ends one of it. Every page has a key to leave.

@@ -98,7 +98,7 @@ func (s *Server) in(a action) http.Handler {
 		if !ok || who.Person == 0 || who.Locked {
 			return s.toTheDoor(w, r)
 		}
-		return a(w, r)
+		return s.anew(w, r, a)
 	})
 }
 

@@ -41,6 +41,10 @@ func (s *Server) viewStack(w http.ResponseWriter, r *http.Request, form *Form) e
 	}
 	name := form.Value("stack", r.URL.Query().Get("name"))
 	st, ok := v.J.Model.Stack(name)
+	if !ok && name == "" { // what is left in the browser by a form that was refused
+		http.Redirect(w, r, jobPath(v.J.Number, "/work"), http.StatusSeeOther)
+		return nil
+	}
 	if !ok {
 		return notFound(r.URL.Path)
 	}

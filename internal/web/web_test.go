@@ -426,6 +426,21 @@ func TestAStrangePageIsAClearAnswer(t *testing.T) {
 	}
 }
 
+// The address of a form that was refused stays in the browser: loading it again leads to a page.
+func TestAddressesOfFormsLeadToAPage(t *testing.T) {
+	b := newBench(t)
+	for _, w := range ways {
+		path, post := strings.CutPrefix(w.route, "POST ")
+		if !post || strings.Contains(path, "passkey/in") || strings.Contains(path, "passkey/new") || strings.HasSuffix(path, "/entries") { // scripts alone ask for those
+			continue
+		}
+		path = strings.NewReplacer("{job}", "1", "{kind}", "person", "{id}", "1").Replace(path)
+		if code, body := b.get(b.client, path); code == http.StatusNotFound || code == http.StatusMethodNotAllowed {
+			t.Errorf("GET %s: %d\n%s", path, code, firstLines(body))
+		}
+	}
+}
+
 // FuzzForms posts anything to every form: a clear answer, never an error of the program.
 func FuzzForms(f *testing.F) {
 	paths := []string{"/jobs/new", "/jobs/1/notes", "/jobs/1/readings", "/jobs/1/bench", "/jobs/1/findings", "/jobs/1/choose", "/jobs/1/step", "/jobs/1/soak", "/jobs/1/judge", "/jobs/1/prices", "/jobs/1/override", "/jobs/1/hand", "/jobs/1/close",

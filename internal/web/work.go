@@ -191,6 +191,10 @@ func (s *Server) viewStep(w http.ResponseWriter, r *http.Request, form *Form) er
 	}
 	id := form.Value("step", r.URL.Query().Get("id"))
 	st := v.stepByID(id)
+	if st == nil && id == "" { // what is left in the browser by a form that was refused
+		http.Redirect(w, r, jobPath(v.J.Number, "/work"), http.StatusSeeOther)
+		return nil
+	}
 	if st == nil {
 		return notFound(r.URL.Path)
 	}

@@ -73,6 +73,8 @@ async function holdFound(t, d, job) {
     await press(page, key);
     await page.waitForFunction((was) => document.querySelectorAll(".caution button").length < was, n);
   }
+  await d.go(`/jobs/${job}/found`);
+  await page.waitForSelector("[data-press=start]:not([disabled])");
   t.ok(await page.isVisible("details.minded summary"), "read cautions fold into one line");
   const watch = async (stroke, turn, marks) => {
     await press(page, `[data-hold-setup] label:has([value=${stroke}])`);

@@ -55,6 +55,7 @@ export default {
     await page.keyboard.press("Enter");
     await page.waitForURL("**/found");
     await page.waitForSelector("[data-press=start]:not([disabled])");
+    await d.later(1000); // the keys of a new page take no press for a second
     const keys = await page.$$eval("[data-press]", (list) => list.map((b) => b.getAttribute("aria-keyshortcuts")));
     t.equal(keys, ["S", "T", "B", "M", "E"], "hot keys as told to screen readers");
     await tab(t, page, "[data-hold-setup] [name=stroke]");
@@ -72,6 +73,7 @@ export default {
     await page.keyboard.press("m");
     await page.waitForFunction(() => document.activeElement?.name === "rod");
     await page.keyboard.type("15");
+    await d.later(1000);
     await page.keyboard.press("Enter");
     await page.waitForSelector("[data-hold-mark]", { state: "hidden" });
     await d.later(2000);

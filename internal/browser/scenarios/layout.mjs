@@ -11,7 +11,7 @@ const PAPER = /\/(tag|report|customer)\b/; // their type is that of paper
 
 // Routes that answer no page: files, streams, parts of pages, what leads on or is downloaded.
 const NO_PAGE = ["/static/{version}/{name...}", "/sw.js", "/manifest.webmanifest", "/favicon.ico", "/trust/root.cer", "/healthz", "/board/lanes", "/board/events", "/t/{job}", "/photos/{hash}", "/photos/{hash}/small",
-  "/jobs/{job}/look", "/jobs/{job}/size", "/jobs/{job}/tag.pdf", "/jobs/{job}/report.pdf", "/jobs/{job}/customer.pdf", "/jobs/{job}/archive"];
+  "/jobs/{job}/look", "/jobs/{job}/presses", "/jobs/{job}/torque", "/jobs/{job}/size", "/jobs/{job}/tag.pdf", "/jobs/{job}/report.pdf", "/jobs/{job}/customer.pdf", "/jobs/{job}/archive"];
 
 /** routes reads the addresses that answer a GET. */
 const routes = () => [...readFileSync(new URL("../../web/routes.go", import.meta.url), "utf8").matchAll(/"GET (\/[^"]*)"/g)].map((m) => m[1].replace("{$}", ""));
@@ -33,6 +33,21 @@ const STATES = {
     await press(page, "[data-press=start]");
   },
   "found, a mark is typed": async (page) => press(page, "[data-press=mark]"),
+  "a torque outside, as it is typed": async (page, d, job) => {
+    await d.go(`/jobs/${job}/step?id=torque+inlet+housing&turn=line`);
+    await d.later(1000);
+    await page.fill("[name=torque]", "20");
+    await d.later(1000);
+    await page.waitForSelector(".said.bad");
+  },
+  "the PIN is asked for in place": async (page, d) => {
+    await d.jump(8 * 60 * 1000); // twice, so that the tablet is not locked
+    await d.go("/me");
+    await d.jump(8 * 60 * 1000);
+    await d.go("/devices/code");
+    await press(page, "main form[method=post] button");
+    await page.waitForSelector("[name='pin.anew']");
+  },
 };
 
 async function faults(page, what) {

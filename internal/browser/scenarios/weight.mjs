@@ -16,7 +16,7 @@ export default {
       const ctx = await t.browser.newContext({ storageState: state, serviceWorkers: "block" }); // nothing in a cache; the worker's own copies come after
       const page = await ctx.newPage(), cdp = await ctx.newCDPSession(page), open = new Set();
       let bytes = 0, n = 0;
-      cdp.on("Network.requestWillBeSent", (e) => e.request.url.endsWith("/events") || open.add(e.requestId));
+      cdp.on("Network.requestWillBeSent", (e) => /\/events(\?|$)/.test(e.request.url) || open.add(e.requestId));
       for (const over of ["Finished", "Failed"]) cdp.on(`Network.loading${over}`, (e) => open.delete(e.requestId));
       cdp.on("Network.loadingFinished", (e) => { bytes += e.encodedDataLength; n++; });
       await cdp.send("Network.enable");

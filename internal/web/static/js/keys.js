@@ -14,9 +14,12 @@ const KEY = "button, summary, [role='button'], input[type='submit']", PRESSED = 
 const downs = new Map(); // pointer → the key on which it last went down, null for none
 let last = -Infinity, shut = -Infinity; // the last press taken; until when none is taken (ms of performance.now())
 
-/** timeOf is the time of an event in ms of performance.now(); an old browser counts from elsewhere. */
+// ms is now, in whole ms of performance.now(): sums of them are exact.
+const ms = () => Math.round(performance.now());
+
+/** timeOf is the time of an event in whole ms of performance.now(); an old browser counts from elsewhere. */
 export function timeOf(ev) {
-  return Math.abs(performance.now() - ev.timeStamp) < 60000 ? ev.timeStamp : performance.now();
+  return Math.abs(performance.now() - ev.timeStamp) < 60000 ? Math.round(ev.timeStamp) : ms();
 }
 
 // counts says whether a press at a time would count, a gap after the last one.
@@ -26,7 +29,7 @@ const counts = (t, gap = TWICE) => t - last >= gap && t >= shut;
 function took(t) {
   last = t;
   try {
-    sessionStorage.setItem(PRESSED, String(Date.now() - (performance.now() - t)));
+    sessionStorage.setItem(PRESSED, String(Date.now() - (ms() - t)));
   } catch { /* then the next page does not know of it */ }
 }
 
@@ -49,7 +52,7 @@ function restart() {
     at = Number(sessionStorage.getItem(PRESSED) ?? NaN);
   } catch { /* nothing is known of the page before */ }
   const ago = Date.now() - at;
-  if (ago >= 0 && ago < AFTER) turned(performance.now() - ago);
+  if (ago >= 0 && ago < AFTER) turned(ms() - ago);
 }
 
 const stop = (ev) => {
