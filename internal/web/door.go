@@ -126,10 +126,6 @@ func (s *Server) leave(w http.ResponseWriter, r *http.Request) error {
 	} else {
 		err = s.Gate.SignOut(w, r)
 	}
-	if who, in := gate.From(r.Context()); record.CodeOf(err) == record.NotAllowed && in && !who.Token {
-		f.Faults = append(f.Faults, faultOf(err))
-		return s.viewMe(w, r, f)
-	}
 	if err != nil {
 		return err
 	}

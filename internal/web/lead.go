@@ -29,7 +29,7 @@ var pageOf = map[string]string{
 	"/me/units":                     "/me",
 	"/me/look":                      "/me",
 	"/me/lang":                      "/me",
-	"/leave":                        "/",
+	"/leave":                        "/me",
 	"/catalogue/{kind}/{id}/retire": "/catalogue/{kind}/{id}",
 	"/catalogue/person/{id}/pin":    "/catalogue/person/{id}",
 	"/catalogue/device/{id}/out":    "/catalogue/device/{id}",

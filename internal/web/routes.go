@@ -21,7 +21,7 @@ func (s *Server) routes() *http.ServeMux {
 	open("POST /set-up", s.setUp)
 	open("GET /door", s.viewDoor)
 	open("POST /door", s.enter)
-	open("POST /leave", s.leave)
+	open("POST /leave", func(w http.ResponseWriter, r *http.Request) error { return s.anew(w, r, s.leave) })
 	open("GET /let-in", s.viewLetIn)
 	open("POST /let-in", s.letIn)
 	open("POST /passkey/in/begin", s.passkeyInBegin)

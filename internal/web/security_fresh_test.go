@@ -38,7 +38,7 @@ func TestLastingPowerTakesAFreshSignIn(t *testing.T) {
 			if refused && a.path == "/devices/code" && !strings.Contains(got.Body.String(), `href="/door?to=%2fdevices%2fcode"`) {
 				t.Error("the page does not lead to the door")
 			}
-			if refused && a.path == "/leave" && !strings.Contains(got.Body.String(), `href="/door?to=%2fme"`) {
+			if refused && a.path == "/leave" && !strings.Contains(got.Body.String(), `href="/door?to=%2fleave"`) {
 				t.Error("the page does not lead back to the own page by the door")
 			}
 		}
