@@ -38,7 +38,7 @@ func Export(ctx context.Context, st *store.Store, engine string, number int64, w
 			return err
 		}
 		if record.Digest(sha256.Sum256(p.Data)) != d {
-			return record.Faultf(record.Damaged, "photo "+d.Mark(), "another picture", "the picture of this digest", "restore a backup")
+			return record.Faultf(record.Damaged, "photo "+d.Short(), "another picture", "the picture of this digest", "restore a backup")
 		}
 		if err := put(z, photoPath(d), zip.Store, p.Data); err != nil {
 			return err

@@ -54,6 +54,7 @@ Flags come before the file (--config), the file before the defaults.`,
 	f.StringVar(&flags.Key, "key", "", "key of that certificate (PEM)")
 	f.StringVar(&flags.Idle, "idle", def.Idle, "a person is signed out on a tablet that was not touched for so long")
 	f.StringSliceVar(&flags.Proxies, "proxies", nil, "addresses or networks of proxies whose X-Forwarded-For is believed; nobody's without it")
+	f.StringVar(&flags.Heads, "heads", "", "folder into which the signed head of the chain is written, one file a day")
 	f.BoolVar(&flags.LogJSON, "log-json", false, "write the log as JSON")
 	f.BoolVar(&flags.Demo, "demo", false, "fill an empty database with the demo workshop (invented); everybody's PIN is "+serve.DemoPIN)
 	return c
@@ -76,7 +77,7 @@ func configure(cfg *serve.Config, file string) error {
 func override(c *cobra.Command, cfg *serve.Config, flags serve.Config) {
 	for name, pair := range map[string][2]*string{"data": {&cfg.Data, &flags.Data}, "database": {&cfg.Database, &flags.Database}, "listen": {&cfg.Listen, &flags.Listen},
 		"lan": {&cfg.LAN, &flags.LAN}, "trust": {&cfg.Trust, &flags.Trust}, "name": {&cfg.Name, &flags.Name}, "certificate": {&cfg.Cert, &flags.Cert},
-		"key": {&cfg.Key, &flags.Key}, "idle": {&cfg.Idle, &flags.Idle}} {
+		"key": {&cfg.Key, &flags.Key}, "idle": {&cfg.Idle, &flags.Idle}, "heads": {&cfg.Heads, &flags.Heads}} {
 		if c.Flags().Changed(name) {
 			*pair[0] = *pair[1]
 		}

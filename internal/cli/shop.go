@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/serve"
 	"github.com/evenstroke/evenstroke/internal/store"
 )
@@ -35,9 +36,15 @@ func (f *shopFlags) add(c *cobra.Command) {
 
 // where is the address of the store that the flags name.
 func (f *shopFlags) where(c *cobra.Command) (string, error) {
+	cfg, err := f.configured(c)
+	return cfg.Where(), err
+}
+
+// configured is the configuration that the flags name.
+func (f *shopFlags) configured(c *cobra.Command) (serve.Config, error) {
 	cfg := serve.Default()
 	if err := configure(&cfg, f.config); err != nil {
-		return "", err
+		return cfg, err
 	}
 	if c.Flags().Changed("data") {
 		cfg.Data = f.data
@@ -45,7 +52,7 @@ func (f *shopFlags) where(c *cobra.Command) (string, error) {
 	if c.Flags().Changed("database") {
 		cfg.Database = f.database
 	}
-	return cfg.Where(), nil
+	return cfg, nil
 }
 
 // open opens the store of a shop that is there; it never makes one.
@@ -82,6 +89,19 @@ type backupDoc struct {
 	File    string  `json:"file"`
 	Checked bool    `json:"checked"` // the copy was read again row by row
 	TookS   float64 `json:"took_s"`
+	Head    headDoc `json:"head"`
+}
+
+// headDoc is the last link of the chain of a shop.
+type headDoc struct {
+	Link   int64  `json:"link"`
+	Digest string `json:"digest"` // in hexadecimal
+}
+
+func describeHead(link int64, digest record.Digest) headDoc { return headDoc{link, digest.String()} }
+
+func (h headDoc) String() string {
+	return fmt.Sprintf("head of the chain: link %d, %s", h.Link, h.Digest)
 }
 
 func (a *app) backupCmd() *cobra.Command {
@@ -91,7 +111,8 @@ func (a *app) backupCmd() *cobra.Command {
 		Short: "Copy all records of a shop into one file, while it is being served",
 		Long: `Writes a copy of the database, whichever it is, into one new file, and checks the copy row by row before it says that it is done.
 The folder "authority" beside the database holds the certificate authority of the shop: copy it as well, or tablets must trust a
-new one after a loss.`,
+new one after a loss. The head of the chain that it prints stands in each later state of the records: write it down elsewhere, for
+verify --expect.`,
 		Example: "  evenstroke backup workshop-copy.db",
 		Args:    cobra.ExactArgs(1),
 		RunE: f.onStore(func(ctx context.Context, st *store.Store, args []string) error {
@@ -104,10 +125,15 @@ new one after a loss.`,
 				return err
 			}
 			took := time.Since(begin)
-			if a.json {
-				return a.printJSON(backupDoc{File: args[0], Checked: true, TookS: took.Seconds()})
+			link, digest, err := store.HeadOf(ctx, args[0])
+			if err != nil {
+				return err
 			}
-			fmt.Fprintf(a.out, "backup: %s, checked, in %s\n", args[0], took.Round(time.Millisecond))
+			head := describeHead(link, digest)
+			if a.json {
+				return a.printJSON(backupDoc{File: args[0], Checked: true, TookS: took.Seconds(), Head: head})
+			}
+			fmt.Fprintf(a.out, "backup: %s, checked, in %s\n%s\n", args[0], took.Round(time.Millisecond), head)
 			return nil
 		}),
 	}
@@ -163,6 +189,7 @@ type verifyDoc struct {
 	Items    int64        `json:"catalogue_values"`
 	Links    int64        `json:"links"`
 	Photos   int64        `json:"photos"`
+	Head     headDoc      `json:"head"`
 	Problems []problemDoc `json:"problems"` // the first hundred
 	More     int64        `json:"more_problems"`
 }
@@ -172,8 +199,8 @@ type problemDoc struct {
 	What  string `json:"what"`
 }
 
-func describeVerify(r *store.Report) verifyDoc {
-	d := verifyDoc{Sound: r.Sound(), Entries: r.Entries, Jobs: r.Jobs, Items: r.Items, Links: r.Links, Photos: r.Photos, Problems: []problemDoc{}, More: r.More}
+func describeVerify(r *store.Report, head headDoc) verifyDoc {
+	d := verifyDoc{Head: head, Sound: r.Sound(), Entries: r.Entries, Jobs: r.Jobs, Items: r.Items, Links: r.Links, Photos: r.Photos, Problems: []problemDoc{}, More: r.More}
 	for _, p := range r.Problems {
 		d.Problems = append(d.Problems, problemDoc{p.Where, p.What})
 	}
@@ -182,8 +209,7 @@ func describeVerify(r *store.Report) verifyDoc {
 
 func (a *app) verifyCmd() *cobra.Command {
 	var f shopFlags
-	var against string
-	var expect []string
+	var k keptElsewhere
 	c := &cobra.Command{
 		Use:   "verify",
 		Short: "Read every record of a shop and check that nothing was changed or lost",
@@ -191,61 +217,52 @@ func (a *app) verifyCmd() *cobra.Command {
 the words of the search, the pictures, and the database file itself. Exit code 1 when anything is wrong.
 
 Somebody who may write the database can make all digests anew. With --against each entry of a backup must stand unchanged in the store; with
---expect a digest that was kept elsewhere (as verify prints the head, at least its first 32 digits) must stand in it.`,
+--expect a digest that was kept elsewhere must stand in it: a head as backup and verify print it, or the mark of a record on paper. With --head
+the signature of a file that serve wrote must fit and its digest must stand in the chain; it must be signed with the key of --head-key (as serve
+logs it), without that with the one that lies with the data.`,
 		Example: "  evenstroke verify\n  evenstroke verify --json --data new-folder",
 		Args:    cobra.NoArgs,
-		RunE: f.onStore(func(ctx context.Context, st *store.Store, _ []string) error {
-			defer debug.SetGCPercent(debug.SetGCPercent(batchGC))
-			told, end := a.storeProgress(ctx)
-			r, err := st.Verify(told)
-			end()
-			if err != nil {
-				return err
-			}
-			if err := anchors(ctx, st, r, against, expect); err != nil {
-				return err
-			}
-			if a.json {
-				return errors.Join(a.printJSON(describeVerify(r)), unsound(r))
-			}
-			a.para("", "%d entries, %d jobs, %d values of the catalogue, %d links, %d photos", r.Entries, r.Jobs, r.Items, r.Links, r.Photos)
-			n, head, err := st.Head(ctx)
-			if err != nil {
-				return err
-			}
-			fmt.Fprintf(a.out, "head of the chain: link %d, %s\n", n, head)
-			for _, p := range r.Problems {
-				a.para("", "✘ %s: %s", p.Where, p.What)
-			}
-			if r.Sound() {
-				fmt.Fprintln(a.out, "✔ all sound")
-			}
-			return unsound(r)
-		}),
 	}
+	c.RunE = f.onStore(func(ctx context.Context, st *store.Store, _ []string) error {
+		defer debug.SetGCPercent(debug.SetGCPercent(batchGC))
+		told, end := a.storeProgress(ctx)
+		r, err := st.Verify(told)
+		end()
+		if err != nil {
+			return err
+		}
+		cfg, err := f.configured(c)
+		if err != nil {
+			return err
+		}
+		if err := k.check(ctx, st, r, cfg.Data); err != nil {
+			return err
+		}
+		link, digest, err := st.Head(ctx)
+		if err != nil {
+			return err
+		}
+		head := describeHead(link, digest)
+		if a.json {
+			return errors.Join(a.printJSON(describeVerify(r, head)), unsound(r))
+		}
+		a.para("", "%d entries, %d jobs, %d values of the catalogue, %d links, %d photos", r.Entries, r.Jobs, r.Items, r.Links, r.Photos)
+		fmt.Fprintln(a.out, head)
+		for _, p := range r.Problems {
+			a.para("", "✘ %s: %s", p.Where, p.What)
+		}
+		if r.Sound() {
+			fmt.Fprintln(a.out, "✔ all sound")
+		}
+		return unsound(r)
+	})
 	f.add(c)
-	c.Flags().StringVar(&against, "against", "", "a backup, each entry of which must stand unchanged")
-	c.Flags().StringArrayVar(&expect, "expect", nil, "a digest that was kept elsewhere and must stand (can be given again)")
+	c.Flags().StringVar(&k.against, "against", "", "a backup, each entry of which must stand unchanged")
+	c.Flags().StringArrayVar(&k.expect, "expect", nil, "a digest that was kept elsewhere and must stand (can be given again)")
+	c.Flags().StringArrayVar(&k.heads, "head", nil, "a signed head that serve wrote and that must stand (can be given again)")
+	c.Flags().StringVar(&k.key, "head-key", "", "the key that signed them, as serve logs it")
 	c.Annotations = onShop
 	return c
-}
-
-// anchors compares the store with what was kept elsewhere.
-func anchors(ctx context.Context, st *store.Store, r *store.Report, against string, expect []string) error {
-	if against != "" {
-		if _, err := os.Stat(against); err != nil {
-			return badInput("verify: %s: found no such file; expected a backup", against)
-		}
-		if err := st.Against(ctx, against, r); err != nil {
-			return err
-		}
-	}
-	for _, text := range expect {
-		if err := st.Expect(ctx, text, r); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 func unsound(r *store.Report) error {

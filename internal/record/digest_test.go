@@ -71,7 +71,7 @@ func TestDigestText(t *testing.T) {
 	// FIPS 180-4 / NIST example: SHA-256("abc")
 	const abc = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
 	var d Digest
-	if err := d.UnmarshalText([]byte(abc)); err != nil || d.String() != abc || d.Mark() != "ba78-16bf-8f01" {
+	if err := d.UnmarshalText([]byte(abc)); err != nil || d.String() != abc || d.Mark() != "ba78-16bf-8f01-cfea 4141-40de-5dae-2223" || d.Short() != "ba78-16bf-8f01" {
 		t.Errorf("%s %s %v", d, d.Mark(), err)
 	}
 	for _, bad := range []string{"", abc[1:], abc + "00", "zz" + abc[2:]} {

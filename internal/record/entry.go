@@ -53,11 +53,16 @@ type Digest [sha256.Size]byte
 // String writes a digest in hexadecimal.
 func (d Digest) String() string { return hex.EncodeToString(d[:]) }
 
-// Mark is the short form of a digest that is printed on paper: twelve hexadecimal digits in groups of four.
+// Mark is the form of a digest that is printed on paper: its first 128 bits, which nobody finds a second record for, as 32 hexadecimal digits
+// in groups of four that can be read and typed, in two halves so that a line can be broken.
 func (d Digest) Mark() string {
+	groups := func(s string) string { return s[0:4] + "-" + s[4:8] + "-" + s[8:12] + "-" + s[12:16] }
 	s := d.String()
-	return s[0:4] + "-" + s[4:8] + "-" + s[8:12]
+	return groups(s[0:16]) + " " + groups(s[16:32])
 }
+
+// Short is a digest as it stands beside others on a page, to tell them apart: twelve hexadecimal digits in groups of four.
+func (d Digest) Short() string { return d.Mark()[:14] }
 
 // MarshalText writes a digest in hexadecimal.
 func (d Digest) MarshalText() ([]byte, error) { return []byte(d.String()), nil }

@@ -29,7 +29,7 @@ func (p *press) signed(v *signatureView, mark string) error {
 		if v != nil {
 			x += w + gap
 		}
-		lines := append(p.lines(w, run{p.words.t("mark"), small}), p.lines(w, run{mark, textStyle{13, 19, true, black}})...)
+		lines := append(p.lines(w, run{p.words.t("mark"), small}), p.lines(w, inLines(mark, textStyle{13, 19, true, black})...)...)
 		cells = append(cells, cell{tag: "P", x: x, w: w, lines: append(lines, p.lines(w, run{p.words.t("mark.text"), small})...)})
 	}
 	if v != nil {

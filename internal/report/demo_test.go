@@ -133,7 +133,7 @@ func demoDocument(t testing.TB) Document {
 		Photos:     []Photo{{"Piston packing as found: the leather is cut on the loaded side", sample(640, 480), "11 May, 10:02", "M. Oake"}, {"Seat of the piston valve, turned over", sample(480, 640), "12 May, 11:30", "M. Oake"}, {"Rod", sample(300, 200), "", ""}},
 		Prices:     []PriceLine{{"Set of packings, leather and polyethylene", "1", "86.40"}, {"Ball of the piston valve", "1", "12.90"}, {"Work at the bench", "2.5 h", "145.00"}},
 		Total:      "244.30", Currency: "EUR", Signature: &Signature{Name: "T. Brand", Role: "Trainer", When: "12 May 2026, 16:35", SVGPath: scribble},
-		RecordMark: "9f2c 41d7 0b6e", QR: "https://bench.example/job/ALD-2026-0117?mark=9f2c41d70b6e",
+		RecordMark: "9f2c-41d7-0b6e-a135 77c0-e2d4-5b18-936f", QR: "https://bench.example/job/ALD-2026-0117?mark=9f2c41d70b6e",
 		Unknown: []string{"Surfaces were not measured; what to keep was decided by the leak map alone."},
 	}
 	for _, st := range p.Stacks {
@@ -166,7 +166,7 @@ func demoCustomer() Customer {
 		Done:    []string{"New packings on the piston and at the throat.", "A new ball, and its seat turned over to the unused side.", "All joints tightened to the maker's torques."},
 		Verdict: hold.Holds, Proof: "We held it at 160 bar with the gun shut, once up and once down, for a minute each. The rod did not move.",
 		Prices: []PriceLine{{"Set of packings, leather and polyethylene", "1", "86.40"}, {"Ball of the piston valve", "1", "12.90"}, {"Work at the bench", "2.5 h", "145.00"}},
-		Total:  "244.30", Currency: "EUR", Ask: []string{"T. Brand, bench 2, extension 417"}, RecordMark: "9f2c 41d7 0b6e", QR: "https://bench.example/c/9f2c41d70b6e",
+		Total:  "244.30", Currency: "EUR", Ask: []string{"T. Brand, bench 2, extension 417"}, RecordMark: "9f2c-41d7-0b6e-a135 77c0-e2d4-5b18-936f", QR: "https://bench.example/c/9f2c41d70b6e",
 		Signature: &Signature{Name: "T. Brand", Role: "Trainer", When: "12 May 2026", PNG: inkPNG()},
 	}
 }

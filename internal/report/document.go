@@ -44,7 +44,7 @@ type Document struct {
 	Total      string
 	Currency   string // of the amounts, "EUR"
 	Signature  *Signature
-	RecordMark string // a short hash of the record, so that the paper proves the record; see also QR
+	RecordMark string // a hash of the record, so that the paper proves the record; see also QR
 	QR         string // what the QR code says: a link or the mark; none when empty
 
 	Drive   string // what drives it, as the shop wrote it down; may be empty

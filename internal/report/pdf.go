@@ -4,6 +4,8 @@ import (
 	"io"
 	"math"
 	"strconv"
+	"strings"
+	"unicode"
 
 	folioimage "github.com/carlos7ags/folio/image"
 )
@@ -286,7 +288,7 @@ func (p *press) footers(title, generated, mark string) {
 		no := p.words.t("page", "page", strconv.Itoa(i+1), "pages", strconv.Itoa(len(p.pages)))
 		room := (p.right - p.left - 20) / 3
 		st := textStyle{8.2, 10.5, false, quiet}
-		parts := [3][]textLine{p.lines(room, run{title, st}, run{newLine, st}, run{generated, st}), p.lines(room, run{mark, st}), p.lines(room, run{no, st})}
+		parts := [3][]textLine{p.lines(room, run{title, st}, run{newLine, st}, run{generated, st}), p.lines(room, inLines(mark, st)...), p.lines(room, run{no, st})}
 		pg.nodes = append(pg.nodes, &node{paint: func(q *pen) {
 			y := p.h - foot
 			q.rule(hair, p.left, y-6, p.right, y-6, 0.6)
@@ -295,6 +297,18 @@ func (p *press) footers(title, generated, mark string) {
 			}
 		}})
 	}
+}
+
+// inLines sets a mark in two lines when it has two halves, so that no group of digits is broken.
+func inLines(mark string, st textStyle) []run {
+	first, second := mark, ""
+	if i := strings.LastIndexFunc(mark, unicode.IsSpace); i >= 0 && strings.Count(mark, "-") > 1 {
+		first, second = mark[:i], strings.TrimSpace(mark[i:])
+	}
+	if second == "" {
+		return []run{{first, st}}
+	}
+	return []run{{first, st}, {newLine, st}, {second, st}}
 }
 
 // photo makes a photograph ready, no wider and no higher than said.

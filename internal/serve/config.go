@@ -25,6 +25,7 @@ type Config struct {
 	Cert     string // certificate and key of the shop's own; "" is the own small authority
 	Key      string
 	Proxies  []string // addresses, and networks as 10.1.0.0/16, of proxies whose X-Forwarded-For is believed
+	Heads    string   // folder into which the signed head of the chain is written each day; "" is none
 	LogJSON  bool
 	Idle     string // a session that is not used for so long is locked, as "15 min"
 	Demo     bool   // fill an empty store with the demo workshop
@@ -56,6 +57,7 @@ func ReadConfig(c Config, file string, data []byte) (Config, error) {
 	c.Cert = m.OptText("certificate", "a PEM file", c.Cert)
 	c.Key = m.OptText("key", "a PEM file", c.Key)
 	c.Idle = m.OptText("idle", "a time", c.Idle)
+	c.Heads = m.OptText("heads", "a folder", c.Heads)
 	if p := m.Texts("proxies", "an address, or a network as 10.1.0.0/16"); m.Has("proxies") {
 		c.Proxies = p
 	}

@@ -61,7 +61,8 @@ type workshop struct {
 	now     func() time.Time
 	plain   string // of the plain port that leads to it, "" when there is none
 	address string // of HTTPS on the network, "" while nobody else can reach it
-	inPart  bool   // the records were not checked as a whole when they were opened
+	heads   *witness
+	inPart  bool // the records were not checked as a whole when they were opened
 	mu      sync.Mutex
 }
 
@@ -86,8 +87,14 @@ func Run(ctx context.Context, cfg Config, version string, out, logTo io.Writer) 
 	}
 	w.shop = shop.New(w.st, version, w.now)
 	w.metrics.watch(w.st)
+	if w.heads, err = w.openWitness(); err != nil {
+		return errors.Join(err, w.st.Close())
+	}
 	stopped := w.stops(ctx)
 	err = w.run(ctx)
+	if w.heads != nil {
+		w.heads.write(context.WithoutCancel(ctx))
+	}
 	err = errors.Join(err, w.st.Close())
 	stopped(err)
 	return err
@@ -132,6 +139,9 @@ func (w *workshop) run(ctx context.Context) error {
 	w.listens("this machine", "http://"+here.Addr().String())
 	group := &group{ctx: ctx, stop: stop, log: w.log}
 	group.serve(here, handler, nil)
+	if w.heads != nil {
+		group.goes(func() error { w.heads.run(ctx); return nil })
+	}
 	if w.inPart {
 		group.goes(func() error { return w.checkRest(ctx) })
 	}
@@ -182,7 +192,7 @@ func (w *workshop) site(ctx context.Context, secure bool) (http.Handler, *gate.G
 	if err != nil {
 		return nil, nil, err
 	}
-	opt := web.Options{API: rest, Shop: w.shop, Gate: g, CA: w.ca, URL: w.url, Plain: w.plainURL, Log: w.log}
+	opt := web.Options{API: rest, Shop: w.shop, Gate: g, CA: w.ca, URL: w.url, Plain: w.plainURL, Log: w.log, Ails: w.ails}
 	opt.Seed = func(ctx context.Context) error { return Seed(ctx, w.shop) }
 	if pages, err = web.New(ctx, opt); err != nil {
 		return nil, nil, err
@@ -192,6 +202,15 @@ func (w *workshop) site(ctx context.Context, secure bool) (http.Handler, *gate.G
 		h = w.metrics.offer(h, g)
 	}
 	return g.Wrap(h), g, nil
+}
+
+// ails lists what ails the server besides its store.
+func (w *workshop) ails() []store.Trouble {
+	var out []store.Trouble
+	if err := w.heads.trouble(); err != nil {
+		out = append(out, store.Trouble{Code: web.Heads, Err: err})
+	}
+	return out
 }
 
 // plainURL is the page on the plain port on which a tablet that trusts nothing yet learns to; "" when there is none.

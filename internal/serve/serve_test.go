@@ -183,8 +183,8 @@ func TestConfigIsReadStrictly(t *testing.T) {
 		t.Errorf("%+v %v", good, err)
 	}
 	for text, want := range map[string]string{
-		"serve: 1\nport: 80\n":             "serve.yaml:2: port: found an unknown key; expected one of certificate, data, database, idle, key, lan, listen, log_json, name, proxies, serve, trust",
-		"serve: 1\nproxis: [10.1.0.9]\n":   `serve.yaml:2: proxis: found an unknown key; expected one of certificate, data, database, idle, key, lan, listen, log_json, name, proxies, serve, trust; did you mean "proxies"?`,
+		"serve: 1\nport: 80\n":             "serve.yaml:2: port: found an unknown key; expected one of certificate, data, database, heads, idle, key, lan, listen, log_json, name, proxies, serve, trust",
+		"serve: 1\nproxis: [10.1.0.9]\n":   `serve.yaml:2: proxis: found an unknown key; expected one of certificate, data, database, heads, idle, key, lan, listen, log_json, name, proxies, serve, trust; did you mean "proxies"?`,
 		"data: x\n":                        "serve.yaml:1: serve: found nothing",
 		"serve: 2\n":                       "serve.yaml:1: serve: found \"2\"",
 		"hold: 1\n":                        "serve.yaml:1: found a hold sheet; expected a configuration of serve",

@@ -76,6 +76,14 @@ func TestForgedVerdict(t *testing.T) {
 			"head":           func(r *Report) error { return s.Expect(t.Context(), head.String(), r) },
 			"mark of a job":  func(r *Report) error { return s.Expect(t.Context(), mark.String(), r) },
 			"128 bits of it": func(r *Report) error { return s.Expect(t.Context(), mark.String()[:16]+"-"+mark.String()[16:32], r) },
+			"as on paper":    func(r *Report) error { return s.Expect(t.Context(), mark.Mark(), r) },
+			"signed head": func(r *Report) error {
+				ok, err := s.Stands(t.Context(), 3, head)
+				if !ok {
+					r.wrong("head", "does not stand")
+				}
+				return err
+			},
 		}
 		for name, look := range anchors {
 			r := &Report{}

@@ -143,17 +143,33 @@ func finish(ctx context.Context, path string) (err error) {
 }
 
 // verifyFile verifies an SQLite file without changing it.
-func verifyFile(ctx context.Context, path string) (err error) {
+func verifyFile(ctx context.Context, path string) error {
+	return onFile(path, func(s *Store) error {
+		r, err := s.Verify(ctx)
+		if err != nil {
+			return err
+		}
+		return r.Err()
+	})
+}
+
+// HeadOf is the head of the chain in a backup, as Head gives it of a store.
+func HeadOf(ctx context.Context, path string) (n int64, head record.Digest, err error) {
+	err = onFile(path, func(s *Store) error {
+		n, head, err = s.Head(ctx)
+		return err
+	})
+	return n, head, err
+}
+
+// onFile reads an SQLite file without changing it.
+func onFile(path string, fn func(*Store) error) (err error) {
 	db, err := sql.Open("sqlite", fileURL(path)+"?mode=ro&_pragma=busy_timeout(10000)&_pragma=query_only(1)")
 	if err != nil {
 		return fmt.Errorf("store: %w", err)
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
-	r, err := (&Store{engine: SQLite, path: path, read: db}).Verify(ctx)
-	if err != nil {
-		return err
-	}
-	return r.Err()
+	return fn(&Store{engine: SQLite, path: path, read: db})
 }
 
 // publish gives a finished file its name, without writing over another.

@@ -197,7 +197,7 @@ func (m *importer) photos() error {
 			return notOurs{err}
 		}
 		if record.Digest(sha256.Sum256(p.Data)) != p.Hash || len(p.Thumb) == 0 {
-			return notOurs{record.Faultf(record.Damaged, "photo "+p.Hash.Mark(), "another picture", "the picture of this digest", "have the archive made again")}
+			return notOurs{record.Faultf(record.Damaged, "photo "+p.Hash.Short(), "another picture", "the picture of this digest", "have the archive made again")}
 		}
 		_, err := m.tx.ExecContext(m.ctx, `INSERT INTO photo (hash, width, height, stored, size, thumb, data) VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT DO NOTHING`,
 			p.Hash[:], p.Width, p.Height, m.now().UnixMicro(), len(p.Data), p.Thumb, p.Data)

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"errors"
@@ -37,6 +38,9 @@ func (r *Report) Err() error {
 
 // most is how many problems a report names.
 const most = 100
+
+// Wrong adds a problem that the caller found.
+func (r *Report) Wrong(where, what string) { r.add(Problem{where, what}) }
 
 func (r *Report) wrong(where, format string, args ...any) {
 	r.add(Problem{where, fmt.Sprintf(format, args...)})
@@ -176,6 +180,19 @@ func (s *Store) Head(ctx context.Context) (int64, record.Digest, error) {
 		return 0, record.Digest{}, s.fault("reading the chain of the shop", err)
 	}
 	return n, record.Digest(hash), nil
+}
+
+// Stands says whether a head that was read earlier still stands in the chain of the shop. Link 0 is the head of an empty chain.
+func (s *Store) Stands(ctx context.Context, link int64, digest record.Digest) (bool, error) {
+	if link == 0 {
+		return digest == record.Digest{}, nil
+	}
+	var hash []byte
+	err := s.read.QueryRowContext(ctx, `SELECT hash FROM link WHERE n = $1`, link).Scan(&hash)
+	if errors.Is(err, sql.ErrNoRows) {
+		return false, nil
+	}
+	return bytes.Equal(hash, digest[:]), s.fault("reading the chain of the shop", err)
 }
 
 type verifier struct {

@@ -231,7 +231,7 @@ func (w *walk) pictures(named []record.Digest) error {
 			return err
 		}
 		for d := range missing {
-			w.r.wrong("photo "+d.Mark(), "an entry names it, but it is not kept")
+			w.r.wrong("photo "+d.Short(), "an entry names it, but it is not kept")
 		}
 	}
 	return nil

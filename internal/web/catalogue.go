@@ -369,7 +369,7 @@ func (s *Server) itemHistory(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (f *Frame) historyRow(e *record.Entry) historyRow {
-	return historyRow{ISO: f.ISO(e.At), When: f.When(e.At), Who: f.Person(e.By), Device: f.Device(e.Device), Kind: f.T("entry." + string(e.Kind)), Seq: e.Seq, Mark: e.Hash.Mark(), Corrects: e.Corrects}
+	return historyRow{ISO: f.ISO(e.At), When: f.When(e.At), Who: f.Person(e.By), Device: f.Device(e.Device), Kind: f.T("entry." + string(e.Kind)), Seq: e.Seq, Mark: e.Hash.Short(), Corrects: e.Corrects}
 }
 
 // changes lists the fields in which two values differ.

@@ -26,6 +26,7 @@ func TestTroublesAreTold(t *testing.T) {
 		{store.Trouble{Code: store.LowSpace}, http.StatusOK, "troubled"},
 		{store.Trouble{Code: store.ClockBehind}, http.StatusOK, "troubled"},
 		{store.Trouble{Code: Certificate}, http.StatusOK, "troubled"},
+		{store.Trouble{Code: Heads}, http.StatusOK, "troubled"},
 	} {
 		y.pages.Ails = func() []store.Trouble { return []store.Trouble{c.trouble} }
 		w := y.stranger().get("/healthz")

@@ -44,8 +44,11 @@ type healthDoc struct {
 	Troubles []record.Code `json:"troubles"` // the worst first
 }
 
-// Certificate is the code of a trouble with the certificates by which the network reaches the shop.
-const Certificate record.Code = "certificate"
+// Codes of troubles that are not of the store.
+const (
+	Certificate record.Code = "certificate" // by which the network reaches the shop
+	Heads       record.Code = "heads"       // the signed head of the chain could not be written
+)
 
 // troubles lists what ails the server: its store, and its certificates.
 func (s *Server) troubles(ctx context.Context) []store.Trouble {
