@@ -21,6 +21,7 @@ var encoding = []Break{
 	{"1.5.1", "XML comes in", "internal/gate/host.go", "	\"os\"\n", "	\"os\"\n	_ \"encoding/xml\"\n", "sec.TestNothingIsRun"},
 	{"1.5.2", "a value of the catalogue may have unknown fields", "internal/record/item.go", "	dec.DisallowUnknownFields()\n", "", "record.TestDecodeIsStrict"},
 	{"1.2.1", "what was refused is shown again as markup", "internal/web/pages/pieces.html", "{{with .List}} list=\"{{.}}\"{{end}} value=\"{{.Form.Value .Name .Value}}\"", "{{with .List}} list=\"{{.}}\"{{end}} value=\"\">{{raw (.Form.Value .Name .Value)}}<input value=\"\"", "web.TestRefusedFormsAreText"},
+	{"1.2.1", "a title goes into the style of a paper as it is", "internal/report/html.go", "template.CSS(style + draw.StyleSheet())", "template.CSS(style + draw.StyleSheet() + doc.Title)", "report.TestHostileNames"},
 	{"1.2.2", "the door leads wherever its address says", "internal/web/door.go", "	if !local(d.To) {\n		d.To = \"/\"\n	}\n	if d.Known", "	if d.Known", "web.TestNobodyIsLedElsewhere"},
 	{"1.4.2", "an amount of money overflows", "internal/web/money.go", " || len(whole) > 12 {", " {", "web.TestMoney"},
 	{"1.5.2", "a body that cannot be is read", "internal/record/entry.go", "	if err := b.Check(); err != nil {\n		return nil, err\n	}\n	return b, nil\n", "	return b, nil\n", "record.FuzzDecode"},
