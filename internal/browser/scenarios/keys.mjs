@@ -75,6 +75,20 @@ async function tap(page, [x, y], over = "click") {
   await until(() => page.evaluate(([kind, n]) => window.seen[kind] > n, [over, before]), `the ${over} of the tap`);
 }
 
+/** atTop brings the page to its top; a scroll of a finger may go on for a while by itself, so it looks until nothing moves any more. */
+async function atTop(page) {
+  let quiet = 0;
+  await until(async () => {
+    const y = await page.evaluate(() => {
+      const was = scrollY;
+      scrollTo(0, 0);
+      return was;
+    });
+    quiet = y === 0 ? quiet + 1 : 0;
+    return quiet >= 6;
+  }, "the page stands still at its top");
+}
+
 /** sweep taps start, mark, end and undo wherever the page is scrolled to. */
 async function sweep(t, width) {
   const d = await open(t, { width }, `SWEEP-${width}`), { page, ctx } = d;
@@ -154,7 +168,7 @@ export default {
       await ctx.clock.fastForward(200);
       await tap(page, [sx, sy], "pointerup");
     });
-    await page.evaluate(() => scrollTo(0, 0));
+    await atTop(page);
     const top = await key("top"), bottom = await key("bottom"), end = await key("end");
     await makes(["top"], "a second finger on another key", async () => {
       await finger.down(1, ...top);
@@ -173,7 +187,7 @@ export default {
       for (let y = 460; y >= 300; y -= 40) await finger.move(1, 6, y);
       await finger.up(1);
     });
-    await page.evaluate(() => scrollTo(0, 0));
+    await atTop(page);
     await makes(["end"], "End, and a tap in its place 70, 400 and 900 ms later", async () => {
       await tap(page, end, "pointerup");
       for (const ms of [70, 330, 500]) {
@@ -325,6 +339,7 @@ export default {
     await press(b.page, "[data-undo]");
     await press(b.page, "dialog.ask [data-yes]");
     await until(async () => (await made(b.page)).join() === "undo", "it is taken back after the answer");
+    await a.until(() => a.page.locator("[data-presses] .struck").count(), "the tablet of the first hears that its press was taken back");
     await a.later(1000);
     await press(a.page, "[data-undo]");
     t.equal(await a.page.locator("dialog.ask").count(), 0, "questions before one's own press is taken back");

@@ -62,7 +62,7 @@ async function faults(page, what) {
 }
 
 async function all(t, lang) {
-  const d = await t.tablet({ width: 820, allow: [/status of 404/] }), { page, ctx } = d;
+  const d = await t.tablet({ width: 820, allow: [/status of 40[34]/] }), { page, ctx } = d;
   const paths = await everyPage(t, ctx), job = Number(/\/jobs\/(\d+)$/.exec(paths.find((p) => /^\/jobs\/\d+$/.test(p)))[1]);
   t.equal(forgotten(paths), [], "pages that the crawl does not know");
   await post(t.shop, ctx, "/me/lang", { lang, back: "/" });
