@@ -97,14 +97,6 @@ func (s *scene) work() *Work {
 
 func (s *scene) next() Action { return Next(s.job(), s.p, s.work(), false) }
 
-// expect wants a case, an action and the step that it is about.
-func (s *scene) expect(c Case, what What, step string) {
-	s.t.Helper()
-	if got := s.next(); got.Case != c || got.What != what || got.StepID != step {
-		s.t.Errorf("got %q, %q of %q; want %q, %q of %q", got.Case, got.What, got.StepID, c, what, step)
-	}
-}
-
 func (s *scene) stage(to record.Stage) { s.write(&record.Moved{To: to}) }
 
 // do signs the steps from one to another that are not settled, each as it should be done.

@@ -7,8 +7,10 @@ import (
 	"strings"
 
 	"github.com/evenstroke/evenstroke/internal/assess"
+	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/internal/gate"
 	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/unit"
 )
 
 // pointView is one thing that has to be answered before a job is closed as good.
@@ -53,7 +55,7 @@ func (v *JobView) point(q assess.Point) pointView {
 		say("point.look", q.Path)
 		out.To, out.Key = jobPath(v.Number, lookPath(record.AsLeft, q.Path)), f.T("point.tolook")
 	case assess.PointHold:
-		v.departed(&out, q)
+		v.short(&out, q)
 		out.To, out.Key = jobPath(v.Number, "/prove"), f.T("next.prove")
 	case assess.PointDepart:
 		v.departed(&out, q)
@@ -90,6 +92,24 @@ func (v *JobView) departed(out *pointView, q assess.Point) {
 		return
 	}
 	out.Text = v.departure(*q.Depart).Text // with its figures
+}
+
+// short says of each stroke that was held for less than the pump sheet asks for how much is missing, and what was held would have shown.
+func (v *JobView) short(out *pointView, q assess.Point) {
+	f := v.F
+	time := func(s float64) string { return draw.Short(s, unit.Time, f.Units) }
+	out.Text = marked(f.T("point.hold"), true)
+	for _, c := range q.Short {
+		key := "point.hold.locked"
+		if c.Stroke != "" {
+			key = "point.hold." + c.Stroke
+		}
+		text := f.T(key, time(c.Seconds), time(c.Asked), time(c.Short()))
+		if c.AtLimit > 0 {
+			text += " " + f.T("point.hold.limit", draw.Short(c.AtLimit, unit.Length, f.Units))
+		}
+		out.Figures = append(out.Figures, marked(text, true))
+	}
 }
 
 // stepTo is the page of the step that a point is about, or the order of work.
