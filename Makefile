@@ -5,11 +5,16 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
 .PHONY: test needs race browser lint demo serve fuzz claims bench bench-peers bench-verify bench-load kills blind validation pictures release man
 
-# The tests with the race detector, then the pages in a browser; at the end the ten slowest tests and how many passed.
+# The tests with the race detector, the rest without, then the pages in a browser; at the end the ten slowest tests and how many passed.
 test: needs vet lint
-	EVENSTROKE_INSTALL=1 $(GO) run ./internal/slowest $(RACE) -- $(PAGES)
+	EVENSTROKE_INSTALL=1 $(GO) run ./internal/slowest $(RACE) -- $(BESIDE) -- $(PLAIN) -- $(PAGES)
 
-RACE = -race -timeout 60m $$($(GO) list ./... | grep -v /internal/browser)
+# Packages whose tests start nothing beside themselves, or next to nothing (the terminal: BESIDE). What they call is under the race detector in the
+# tests of its own package; with it these would take three times as long. `make race` takes all.
+ALONE = /internal/(text|report|cli|draw|sec|claims.*|arch)$$|/packaging|/evenstroke/cmd/
+BESIDE = -race -run '^TestScript$$/^lines$$|^TestAskAt|^TestAskIs|^TestProgress' -timeout 60m ./internal/cli
+RACE = -race -p 4 -timeout 60m $$($(GO) list ./... | grep -v /internal/browser | grep -vE '$(ALONE)')
+PLAIN = -p 4 -timeout 60m $$($(GO) list ./... | grep -v /internal/browser | grep -E '$(ALONE)')
 PAGES = -count=1 -timeout 60m ./internal/browser/...
 
 # What the tests need beside Go: PostgreSQL, a browser, readers of PDF and QR. Installed from Debian's packages when missing and
@@ -23,7 +28,7 @@ vet:
 	$(GO) vet ./...
 
 race:
-	EVENSTROKE_INSTALL=1 $(GO) test $(RACE)
+	EVENSTROKE_INSTALL=1 $(GO) test -race -timeout 60m $$($(GO) list ./... | grep -v /internal/browser)
 
 browser:
 	EVENSTROKE_INSTALL=1 $(GO) test $(PAGES)
