@@ -9,27 +9,25 @@
 // All times are those of the events. A pad whose keys are pressed in quick succession says so: data-quick.
 
 const TWICE = 350, AFTER = 1000; // ms
+const ROUNDING = 1; // ms by which two clocks of the browser may differ: that of the day counts whole ones
 const KEY = "button, summary, [role='button'], input[type='submit']", PRESSED = "evenstroke pressed";
 
 const downs = new Map(); // pointer → the key on which it last went down, null for none
 let last = -Infinity, shut = -Infinity; // the last press taken; until when none is taken (ms of performance.now())
 
-// ms is now, in whole ms of performance.now(): sums of them are exact.
-const ms = () => Math.round(performance.now());
-
-/** timeOf is the time of an event in whole ms of performance.now(); an old browser counts from elsewhere. */
+/** timeOf is the time of an event in ms of performance.now(); an old browser counts from elsewhere. */
 export function timeOf(ev) {
-  return Math.abs(performance.now() - ev.timeStamp) < 60000 ? Math.round(ev.timeStamp) : ms();
+  return Math.abs(performance.now() - ev.timeStamp) < 60000 ? ev.timeStamp : performance.now();
 }
 
 // counts says whether a press at a time would count, a gap after the last one.
-const counts = (t, gap = TWICE) => t - last >= gap && t >= shut;
+const counts = (t, gap = TWICE) => t - last >= gap - ROUNDING && t >= shut - ROUNDING;
 
 // took notes that a press was taken whose finger left the key at a time.
 function took(t) {
   last = t;
   try {
-    sessionStorage.setItem(PRESSED, String(Date.now() - (ms() - t)));
+    sessionStorage.setItem(PRESSED, String(Date.now() - (performance.now() - t)));
   } catch { /* then the next page does not know of it */ }
 }
 
@@ -52,7 +50,7 @@ function restart() {
     at = Number(sessionStorage.getItem(PRESSED) ?? NaN);
   } catch { /* nothing is known of the page before */ }
   const ago = Date.now() - at;
-  if (ago >= 0 && ago < AFTER) turned(ms() - ago);
+  if (ago >= -ROUNDING && ago < AFTER) turned(performance.now() - ago);
 }
 
 const stop = (ev) => {
