@@ -30,6 +30,7 @@ export async function until(f, what, tries = 400) {
 export class Clock {
   #tell; // moves the clock of the server
   #contexts = new Map(); // context → the requests that its pages wait for
+  #flowing = new WeakSet(); // contexts whose clocks run on by themselves
   #last = Promise.resolve(); // one movement at a time
 
   constructor(tell) {
@@ -50,7 +51,8 @@ export class Clock {
     clocks.set(ctx, this);
     if (!scripts) return;
     await ctx.clock.install({ time: this.now });
-    if (!flows) await ctx.clock.pauseAt(this.now);
+    if (flows) this.#flowing.add(ctx);
+    else await ctx.clock.pauseAt(this.now);
     await ctx.addInitScript(working);
     const open = new Map();
     this.#contexts.set(ctx, open);
@@ -105,6 +107,8 @@ export class Clock {
   async #on(ms, move) {
     this.now = await this.#tell(ms);
     await Promise.all([...this.#contexts.keys()].map((ctx) => move(ctx).catch((err) => this.#contexts.has(ctx) && Promise.reject(err))));
+    const pages = [...this.#contexts.keys()].filter((ctx) => !this.#flowing.has(ctx)).flatMap((ctx) => ctx.pages());
+    await Promise.all(pages.map((p) => p.evaluate(onTime, this.now).catch(() => {}))); // a page that is gone needs no time
   }
 
   #move(f) {
@@ -145,8 +149,20 @@ function working() {
   }
   // The browser dates events by real time; a page on this clock must not see any.
   Object.defineProperty(Event.prototype, "timeStamp", { get: () => performance.now(), configurable: true });
-  globalThis.works = () => leaves || open > 0;
+  // What a press set going (a form on its way) is under way once the browser has nothing more pressing to do.
+  const { scheduler } = globalThis;
+  globalThis.works = () => scheduler.postTask(() => leaves || open > 0, { priority: "background" });
   globalThis.stays = () => (leaves = false); // what came was a file
+}
+
+/**
+ * onTime puts the clock of a page right that came while the clocks were moved: such a page can miss a movement, or make it twice. A page that is
+ * behind goes on to now, with its timers; one that is ahead gets the time of day.
+ */
+async function onTime(now) {
+  const off = now - Date.now(), { controller } = globalThis.__pwClock;
+  if (off > 0) await controller.runFor(off);
+  if (off < 0) controller.setSystemTime(now);
 }
 
 /** works asks a page whether something goes on in it; one that gives no answer is just going. */
