@@ -16,7 +16,7 @@ import (
 // askReadings asks for readings, and for what they are taken with, until somebody says that it is all.
 func (q *asker) askReadings() error {
 	list := q.doc.readings()
-	q.say("Keep clear of the rod; never feel for a leak by hand.")
+	q.explain()
 	q.open = q.unfinished(list)
 	from := -1
 	for {
@@ -62,13 +62,26 @@ func (q *asker) askReadings() error {
 	}
 }
 
+// explain says what readings there are, before the first is asked for.
+func (q *asker) explain() {
+	q.say("A reading is one of:")
+	for _, k := range q.fitting() {
+		fmt.Fprintln(q.app.err, q.app.hang(k.About, "    "+k.Title+": ", "      "))
+	}
+	q.say("Before the first, say what the readings are taken with: fluid, gauge, stopwatch, ruler.")
+	q.say("Keep clear of the rod; never feel for a leak by hand.")
+}
+
+// fitting are the kinds of readings that the drive of the pump allows.
+func (q *asker) fitting() []schema.Form {
+	return slices.DeleteFunc(slices.Clone(q.kinds()), func(k schema.Form) bool { return !hold.Kind(k.Title).Fits(q.pump.Drive.Kind) })
+}
+
 // menu asks for the kind of the next reading, or of the open one.
 func (q *asker) menu() question {
 	ask := question{name: fmt.Sprintf("reading %d", len(q.doc.list.Content)+1), have: done}
-	for _, k := range q.kinds() {
-		if hold.Kind(k.Title).Fits(q.pump.Drive.Kind) {
-			ask.words = append(ask.words, k.Title)
-		}
+	for _, k := range q.fitting() {
+		ask.words = append(ask.words, k.Title)
 	}
 	for _, f := range q.form.Fields {
 		if !f.Required && f.Key != "stage" {
