@@ -3,6 +3,7 @@ package assess
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/pump"
@@ -202,6 +203,11 @@ const (
 	mostSeen  = 0.1
 )
 
+// lonely says of a press that its rod reading is the only one of its stretch.
+func lonely(all []*stretch, q *press) bool {
+	return slices.ContainsFunc(all, func(s *stretch) bool { return len(s.marks) == 1 && s.marks[0] == q })
+}
+
 // leftOver tells of the presses of a watch that serve no reading.
 func (m *maker) leftOver(w *watch, all []*stretch) {
 	for _, q := range w.presses {
@@ -211,6 +217,8 @@ func (m *maker) leftOver(w *watch, all []*stretch) {
 		switch _, turned := turn(q.Press); {
 		case q.Press == record.PressMark && !q.hasRod && !q.hasP:
 			m.ignore(q, "nothing was typed with the mark", "correct it: type the rod reading or the pressure")
+		case q.Press == record.PressMark && q.hasRod && lonely(all, q):
+			m.ignore(q, "one rod reading alone tells no travel", "mark again when the rod has gone on")
 		case q.Press == record.PressMark && q.hasRod:
 			m.ignore(q, "the first and the last rod reading of the stroke are counted, not those between", "")
 		case q.Press == record.PressMark:

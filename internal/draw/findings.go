@@ -13,7 +13,7 @@ import (
 // and what is only expected, how long it was held of what the pump sheet asks for, what nobody looked at, and which limits are assumed.
 func Findings(p *pump.Pump, r *hold.Result, sys unit.System) []string {
 	var out []string
-	lines := []string{limitText(p, r, sys), lostText(r, sys), strokeText(r, sys), expectText(r, sys), markText(r, sys), heldText(r, sys)}
+	lines := []string{limitText(p, r, sys), lostText(r, sys), strokeText(r, sys), expectText(r, sys), markText(r, sys), heldText(r)}
 	for _, run := range r.Runs {
 		lines = append(lines, runText(run, sys))
 	}
@@ -90,11 +90,11 @@ func markText(r *hold.Result, sys unit.System) string {
 	if shortest.AtLimit == 0 || shortest.Short() == 0 {
 		return ""
 	}
-	return "a leak at the limit would have moved the mark by " + Short(shortest.AtLimit, unit.Length, sys) + " in " + Short(shortest.Seconds, unit.Time, sys)
+	return "a leak at the limit would have moved the mark by " + Short(shortest.AtLimit, unit.Length, sys) + " in " + Watched(shortest.Seconds)
 }
 
 // heldText says how long it was held of what the pump sheet asks for.
-func heldText(r *hold.Result, sys unit.System) string {
+func heldText(r *hold.Result) string {
 	least, any := hold.Course{}, false
 	for _, c := range r.Verdict.Courses {
 		if c.Seen && (!any || c.Seconds < least.Seconds) {
@@ -105,9 +105,9 @@ func heldText(r *hold.Result, sys unit.System) string {
 		return ""
 	}
 	if least.Short() > 0 {
-		return "held for " + Short(least.Seconds, unit.Time, sys) + " of the " + Short(least.Asked, unit.Time, sys) + " that the pump sheet asks for"
+		return "held for " + Watched(least.Seconds) + " of the " + Watched(least.Asked) + " that the pump sheet asks for"
 	}
-	return "held for the " + Short(least.Asked, unit.Time, sys) + " that the pump sheet asks for"
+	return "held for the " + Watched(least.Asked) + " that the pump sheet asks for"
 }
 
 // runText says what a run gave of what its strokes displace, and how much of what lacks is taken to be no leak.

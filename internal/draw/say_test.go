@@ -96,3 +96,12 @@ func TestSpanishTextsDoNotOverlap(t *testing.T) {
 		t.Error("the pictures are not Spanish")
 	}
 }
+
+// A time that was held is never rounded up to one that was asked for.
+func TestWatched(t *testing.T) {
+	for s, want := range map[float64]string{0.053: "0:00 min", 15.9: "0:15 min", 60: "1:00 min", 119.99: "1:59 min", 120 - 1e-9: "2:00 min", 3600: "60:00 min"} {
+		if got := strings.ReplaceAll(Watched(s), "\u00a0", " "); got != want {
+			t.Errorf("Watched(%g) = %q, want %q", s, got, want)
+		}
+	}
+}

@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -60,6 +61,12 @@ func FlowRange(q hold.Quantiles, sys unit.System) string {
 // Short writes a quantity with two digits, for what is round by nature, as the time of a wait.
 func Short(si float64, d unit.Dim, sys unit.System) string {
 	return firm(unit.Format(si, d, sys.UnitFor(si, d), 2))
+}
+
+// Watched writes a time that was held, or is to be, as on a watch, m:ss, in whole seconds that are over: what was not held is never rounded in.
+func Watched(seconds float64) string {
+	s := int(math.Floor(seconds + 1e-6))
+	return firm(fmt.Sprintf("%d:%02d", s/60, s%60) + " min")
 }
 
 // firm keeps a quantity on one line.

@@ -244,6 +244,7 @@ var exceptions = []struct{ where, text, why string }{
 	{"internal/picture/read.go", "another size than its header states|the decoder: " + gap + "|no pixels", "the cause of a fault, for the log"},
 	{"internal/web/pages.go", `\\\$.*`, "a pattern"},
 	{"internal/web/door", "first screen", "the name of a device, kept as typed"},
+	{"internal/draw/value.go", gap + ":" + gap + " min", "a time as on a watch"},
 	{"internal/web/frame.go", "look-(dark|light|contrast) " + gap, "classes"},
 	{"internal/web/", `(?s)(id: |: still here|// The words|<svg |<span ).*`, "what a script or a browser reads"},
 	{"internal/web/static.go", ".*[;,] .*", "headers of HTTP"},

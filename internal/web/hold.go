@@ -3,7 +3,9 @@ package web
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"html/template"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -276,7 +278,7 @@ func (s *Server) look(w http.ResponseWriter, r *http.Request) error {
 		vv := v.result(out.Result)
 		vv.Hold, vv.Open = h, v.Open
 		o.V, o.Provisional, o.Count = &vv, out.Provisional, len(out.Sheet.Readings)
-		o.Ignored = v.F.ignored(out.Draft)
+		o.Ignored = v.ignored(out.Draft)
 	}
 	v.F.Data = o
 	return s.render(w, http.StatusOK, "hold", "outcome", v.F)
@@ -302,11 +304,20 @@ func (v verdictView) CheckTo(c checkView) *checkKey {
 	return k
 }
 
-// ignored lists what a hold does not count, with the reason and how to mend it.
-func (f *Frame) ignored(d assess.Draft) []template.HTML {
+// ignored lists what a hold does not count, with the reason and how to mend it: a press by its name and its time, as on the watch.
+func (v *JobView) ignored(d assess.Draft) []template.HTML {
+	f, named := v.F, map[int64]string{}
+	for _, l := range v.J.Presses {
+		at := time.Duration(l.Body.Elapsed) * time.Millisecond
+		named[l.First.Seq] = f.T("hold.pressat", f.T("press."+string(l.Body.Press)), fmt.Sprintf("%d:%04.1f", int(at.Minutes()), math.Floor(10*math.Mod(at.Seconds(), 60))/10))
+	}
 	var out []template.HTML
 	for _, i := range d.Ignored {
-		s := template.HTML(strconv.FormatInt(i.Seq, 10)) + ": " + f.E(i.Reason)
+		what, pressed := named[i.Seq]
+		if !pressed {
+			what = f.T("hold.entry", i.Seq)
+		}
+		s := marked(what, true) + ": " + f.E(i.Reason)
 		if i.Mend != "" {
 			s += "; " + f.E(i.Mend)
 		}

@@ -190,7 +190,8 @@ type verdictView struct {
 }
 
 type needView struct {
-	Seconds int
+	Seconds int    // that a watch goes through, 0 for what no watch shows
+	Stroke  string // of that watch; "" for any
 	Text    string
 }
 
@@ -245,7 +246,11 @@ func (v *JobView) result(res *hold.Result) verdictView {
 	out.Wide = draw.Inline(draw.LeakMapBare(v.J.Model.Pump, res, f.Units, draw.In(f.Told)))
 	out.Narrow = draw.Inline(draw.LeakMapBareNarrow(v.J.Model.Pump, res, f.Units, draw.In(f.Told)))
 	for _, n := range res.Verdict.Need {
-		out.Needs = append(out.Needs, needView{int(n.Seconds + 0.5), n.Text})
+		need := needView{Stroke: n.Stroke, Text: n.Text}
+		if n.Code == hold.HoldShort || n.Code == hold.NotHeld {
+			need.Seconds = int(n.Seconds + 0.5)
+		}
+		out.Needs = append(out.Needs, need)
 	}
 	for _, d := range res.Doubts {
 		out.Doubts = append(out.Doubts, d.Text)

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -49,5 +50,25 @@ func TestNothingIsAskedForNoTime(t *testing.T) {
 	}
 	if strings.Contains(body, `data-need-seconds="0"`) {
 		t.Error("the page asks for 0 s more")
+	}
+}
+
+// A watch brings only the stroke nearer that it runs on, and no look at a place: nothing else counts down. A press that is not counted is
+// named as on the watch.
+func TestWhatCountsDown(t *testing.T) {
+	b := newBench(t)
+	for _, p := range []*record.Pressed{{Press: record.PressStart, Stroke: "up", Pressure: "160 bar"}, {Press: record.PressMark, Elapsed: 15400, Rod: "14 mm"}} {
+		p.Hold, p.Watch = record.AsFound, "w1"
+		b.add(t, p)
+	}
+	body := b.page("/jobs/1/look?hold=as+found&watch=w1&elapsed_ms=32000")
+	counts := regexp.MustCompile(`data-need-seconds="\d+" data-need-stroke="(\w*)"`).FindAllStringSubmatch(body, -1)
+	if len(counts) != 1 || counts[0][1] != "down" {
+		t.Errorf("what counts down: %q, want the downstroke alone", counts)
+	}
+	for _, want := range []string{"Mark at 0:15.4: one rod reading alone tells no travel", "held for 0:32\u00a0min of the 2:00\u00a0min", "look at the throat packing for 60 s"} {
+		if !strings.Contains(body, want) {
+			t.Errorf("the page does not say %q: %s", want, firstLines(body))
+		}
 	}
 }

@@ -2,6 +2,7 @@ package web
 
 import (
 	"html/template"
+	"math"
 	"net/http"
 	"slices"
 	"strings"
@@ -97,14 +98,13 @@ func (v *JobView) departed(out *pointView, q assess.Point) {
 // short says of each stroke that was held for less than the pump sheet asks for how much is missing, and what was held would have shown.
 func (v *JobView) short(out *pointView, q assess.Point) {
 	f := v.F
-	time := func(s float64) string { return draw.Short(s, unit.Time, f.Units) }
 	out.Text = marked(f.T("point.hold"), true)
 	for _, c := range q.Short {
 		key := "point.hold.locked"
 		if c.Stroke != "" {
 			key = "point.hold." + c.Stroke
 		}
-		text := f.T(key, time(c.Seconds), time(c.Asked), time(c.Short()))
+		text := f.T(key, draw.Watched(c.Seconds), draw.Watched(c.Asked), draw.Watched(math.Ceil(c.Short())))
 		if c.AtLimit > 0 {
 			text += " " + f.T("point.hold.limit", draw.Short(c.AtLimit, unit.Length, f.Units))
 		}

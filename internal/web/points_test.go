@@ -20,9 +20,9 @@ func TestAShortHoldSaysWhatIsMissing(t *testing.T) {
 		want   []string
 		not    string
 	}{
-		{"en", up, []string{"Upstroke: held for 30 s of 2.0 min, 90 s are missing.", "would have moved the mark by 50 mm"}, "Rod locked"},
-		{"en", locked, []string{"Rod locked: held for 60 s of 90 s, 30 s are missing."}, "mark"},
-		{"es", up, []string{"Carrera de subida: se sostuvo 30 s de 2.0 min, faltan 90 s.", "habría movido la marca 50 mm"}, "missing"},
+		{"en", up, []string{"Upstroke: held for 0:30 min of 2:00 min, 1:30 min are missing.", "would have moved the mark by 50 mm"}, "Rod locked"},
+		{"en", locked, []string{"Rod locked: held for 1:00 min of 1:30 min, 0:30 min are missing."}, "mark"},
+		{"es", up, []string{"Carrera de subida: se sostuvo 0:30 min de 2:00 min, faltan 1:30 min.", "habría movido la marca 50 mm"}, "missing"},
 	} {
 		v := &JobView{F: &Frame{Voice: catalogue(t).In(c.lang), Units: unit.Metric()}}
 		out := pointView{}

@@ -37,7 +37,7 @@ class Hold {
     this.mark = new Mark(one("[data-hold-mark]"));
     this.presses = new Presses(one("[data-presses]"), { job, hold, url, device, said });
     this.presses.onundo = (r) => this.undone(r);
-    this.outcome = new Outcome(one("#outcome"), one("[data-outcome-age]"), root.dataset.lookUrl, { watch: this.watch, said, counted: (n) => this.counted(n) });
+    this.outcome = new Outcome(one("#outcome"), one("[data-outcome-age]"), root.dataset.lookUrl, { watch: this.watch, stroke: () => this.stroke(), said, counted: (n) => this.counted(n) });
     this.shop = new Shop(job, hold, JSON.parse(this.keys.dataset.runs || "null"));
     this.block = new Keys(this.keys, (name, t) => this.press(name, t), { turning: ["start", "end"] });
   }

@@ -12,8 +12,8 @@ export class Outcome {
   #failed = false;
   #zero = false;
 
-  constructor(box, age, url, { watch, said, counted }) {
-    Object.assign(this, { box, age, url, watch, said, counted });
+  constructor(box, age, url, { watch, stroke, said, counted }) {
+    Object.assign(this, { box, age, url, watch, stroke, said, counted });
     this.at = performance.now();
     this.word = this.#word();
   }
@@ -75,6 +75,8 @@ export class Outcome {
     const now = performance.now();
     if (this.watch.running) {
       for (const need of this.box.querySelectorAll("[data-need-seconds]")) {
+        need.hidden = !["", this.stroke()].includes(need.dataset.needStroke); // the watch brings no other stroke nearer
+        if (need.hidden) continue;
         const left = Math.max(0, Number(need.dataset.needSeconds) - (now - this.at) / 1000);
         const text = `${Math.ceil(left)} s`;
         if (need.textContent !== text) need.textContent = text;
