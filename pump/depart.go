@@ -151,7 +151,8 @@ type audit struct {
 
 func (a *audit) add(d Departure) { a.out = append(a.out, d) }
 
-// steps finds steps that are unknown, not chosen, or not done.
+// steps finds steps that are unknown, not chosen, or not done. A measurement that the choice does not need is none of them: it may be what
+// the choice was made by.
 func (a *audit) steps() {
 	for n, d := range a.b.Done {
 		i, ok := a.pl.index[d.Step]
@@ -161,8 +162,7 @@ func (a *audit) steps() {
 		}
 		if _, again := a.first[i]; !again {
 			a.first[i] = n
-			if !a.wanted[i] {
-				s := a.pl.steps[i]
+			if s := a.pl.steps[i]; !a.wanted[i] && s.Kind != StepMeasure {
 				a.add(Departure{Kind: NotChosen, Step: d.Step, Part: s.Part, Stack: s.Stack, Joint: s.Joint, Found: quoted(d.Step) + ", which was done",
 					Want: "only what was chosen", NoFigure: noCost})
 			}

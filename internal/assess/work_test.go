@@ -184,7 +184,8 @@ func TestDepartures(t *testing.T) {
 		{"and fitted then", []record.Body{&record.Did{Step: "torque drain cartridge", Torque: "23 N·m"}, did("fit drain valve cartridge")}, "order broken torque drain cartridge"},
 		{"left out on purpose", []record.Body{&record.Did{Step: "fit drain valve cartridge", Skipped: true, Note: "the new one leaks"}}, "not done fit drain valve cartridge"},
 		{"not of this work", []record.Body{did("fit rod ")}, "unknown step fit rod "},
-		{"not chosen", []record.Body{did("measure cylinder")}, "not chosen measure cylinder"},
+		{"not chosen", []record.Body{did("hone cylinder")}, "not chosen hone cylinder"},
+		{"measured, and another part chosen", []record.Body{did("measure cylinder")}, ""},
 		{"primed", []record.Body{did("clean"), did("fit drain valve cartridge"), &record.Did{Step: "torque drain cartridge", Torque: "23 N·m"}, did("prime")},
 			"not done put back; not done fill wet cup"},
 	} {

@@ -98,10 +98,11 @@ func (v *JobView) departures() []departureView {
 	return out
 }
 
-// departure is one departure with its figures.
+// departure is one departure, and its figures below it.
 func (v *JobView) departure(q assess.Departure) departureView {
-	f := v.F
-	d := departureView{Text: f.departure(q.Departure), Reason: q.Reason}
+	f, alone := v.F, q.Departure
+	alone.Figures, alone.NoFigure = nil, ""
+	d := departureView{Text: f.departure(alone), Reason: q.Reason}
 	for _, g := range q.Figures {
 		text := f.E(g.What) + template.HTML(template.HTMLEscapeString(": "+f.words().Figure(g, f.Units))) //nolint:gosec // escaped
 		if g.Assumes != "" {
