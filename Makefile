@@ -13,7 +13,9 @@ test: needs vet lint
 # tests of its own package; with it these would take three times as long. `make race` takes all.
 ALONE = /internal/(text|report|cli|draw|sec|claims.*|arch)$$|/packaging|/evenstroke/cmd/
 BESIDE = -race -run '^TestScript$$/^lines$$|^TestAskAt|^TestAskIs|^TestProgress' -timeout 60m ./internal/cli
-RACE = -race -p 4 -timeout 60m $$($(GO) list ./... | grep -v /internal/browser | grep -vE '$(ALONE)')
+# Packages whose tests take longest come first, so that none of them is left to run alone at the end.
+LONG = ./internal/store ./internal/serve ./internal/web
+RACE = -race -p 4 -timeout 60m $(LONG) $$($(GO) list ./... | grep -v /internal/browser | grep -vE '$(ALONE)')
 PLAIN = -p 4 -timeout 60m $$($(GO) list ./... | grep -v /internal/browser | grep -E '$(ALONE)')
 PAGES = -count=1 -timeout 60m ./internal/browser/...
 

@@ -74,7 +74,7 @@ func (t Tool) Deviation(torque float64) (float64, error) {
 //	M_set = M·L/(L + E·cosθ)
 //
 // L [m] > 0 hand to drive, E [m] >= 0 drive to fastener, θ [rad] angle of the adapter from the wrench's line: 0 straight on,
-// π/2 square (no correction), π folded back. L + E·cosθ must stay positive. Holds for a hand on the grip's mark.
+// π/2 square (no correction, and L may be 0, not known), π folded back. L + E·cosθ must stay positive. Holds for a hand on the grip's mark.
 // Source: instruction sheets of torque wrenches; moment equilibrium.
 func WrenchSetting(torque, length, adapter, angle float64) (float64, error) {
 	ratio, err := leverage("bolt.WrenchSetting", torque, length, adapter, angle)
@@ -94,13 +94,24 @@ func TorqueThrough(setting, length, adapter, angle float64) (float64, error) {
 	return setting * ratio, nil
 }
 
+// Square says whether an adapter at an angle [rad] stands square to the wrench, within a thousandth of a degree: then the torque at the
+// fastener is that of the wrench, whatever its length.
+func Square(angle float64) bool { return math.Abs(math.Cos(angle)) < 1e-3*math.Pi/180 }
+
 // leverage returns (L + E·cosθ)/L.
 func leverage(fn string, torque, length, adapter, angle float64) (float64, error) {
 	if err := first(
 		num.CheckRange(fn, "M", torque, 0, math.Inf(1), "N·m"),
-		num.CheckPositive(fn, "L", length, "m"),
 		num.CheckRange(fn, "E", adapter, 0, math.Inf(1), "m"),
 		num.CheckRange(fn, "θ", angle, -math.Pi, math.Pi, "rad"),
+	); err != nil {
+		return 0, err
+	}
+	if Square(angle) {
+		return 1, num.CheckRange(fn, "L", length, 0, math.Inf(1), "m")
+	}
+	if err := first(
+		num.CheckPositive(fn, "L", length, "m"),
 		num.CheckPositive(fn, "L+E·cosθ", length+adapter*math.Cos(angle), "m"),
 	); err != nil {
 		return 0, err

@@ -95,8 +95,8 @@ func readDone(m *sheet.Map) Done {
 	if m.Has("angle") && !m.Has("adapter") {
 		m.Fail("angle", "an angle without an adapter", "the length of the adapter beside it", "add a line `adapter: …`")
 	}
-	if d.Adapter > 0 && d.Wrench == 0 {
-		m.Fail("adapter", "an adapter without the length of the wrench", "both lengths", "add a line `wrench: …`, from the hand to the drive")
+	if d.Adapter > 0 && d.Wrench == 0 && !bolt.Square(d.Angle) {
+		m.Fail("adapter", "an adapter without the length of the wrench", "both lengths, or an adapter square to the wrench", "add a line `wrench: …`, from the hand to the drive")
 	}
 	if d.Wrench > 0 {
 		if _, err := bolt.TorqueThrough(1, d.Wrench, d.Adapter, d.Angle); err != nil {

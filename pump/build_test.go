@@ -40,7 +40,7 @@ func TestReadBuildErrors(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
 		{"build: 1\npump: x\ndone: [{step: a, torque: 40}]", `b.yaml:3: done[1].torque: found "40" has no unit; expected a torque; write e.g. 40 N·m or 29.5 lbf·ft`},
 		{"build: 1\npump: x\ndone: [{step: a, angle: 90 °}]", "b.yaml:3: done[1].angle: found an angle without an adapter; expected the length of the adapter beside it; add a line `adapter: …`"},
-		{"build: 1\npump: x\ndone: [{step: a, torque: 40 N·m, adapter: 60 mm}]", "b.yaml:3: done[1].adapter: found an adapter without the length of the wrench; expected both lengths; add a line `wrench: …`, from the hand to the drive"},
+		{"build: 1\npump: x\ndone: [{step: a, torque: 40 N·m, adapter: 60 mm}]", "b.yaml:3: done[1].adapter: found an adapter without the length of the wrench; expected both lengths, or an adapter square to the wrench; add a line `wrench: …`, from the hand to the drive"},
 		{"build: 1\npump: x\ndone: [{step: a, tool: II A}]", "b.yaml:3: done[1].tool: found a wrench without a torque; expected the torque that it showed; add a line `torque: …`"},
 		{"build: 1\npump: x\ndone: [{step: a, torque: 9 N·m, tool: IX}]", `b.yaml:3: done[1].tool: found "IX"; expected a class of ISO 6789-1, I A to I E or II A to II G`},
 		{"build: 1\npump: x\ndone: [{step: a, torque: 40 N·m, wrench: 50 mm, adapter: 60 mm, angle: 180 °}]", "b.yaml:3: done[1].wrench: found a wrench shorter than the adapter folded back on it; expected a longer wrench"},
@@ -63,11 +63,22 @@ func TestAtJoint(t *testing.T) {
 		{44.44, 16 * in, 2 * in, 0, 50},
 		{20, 12 * in, 6 * in, 0, 30},
 		{22, 12 * in, 6 * in, math.Pi / 2, 22},
+		{22, 0, 6 * in, math.Pi / 2, 22}, // whatever the length of the wrench
 		{22, 0, 0, 0, 22},
 	} {
 		got, err := Done{Torque: c.read, Wrench: c.wrench, Adapter: c.adapter, Angle: c.angle}.AtJoint()
 		if err != nil || math.Abs(got-c.want) > 2e-4*c.want {
 			t.Errorf("%+v: got %g, %v", c, got, err)
+		}
+	}
+}
+
+// An adapter square to the wrench needs no length of it.
+func TestSquareNeedsNoLength(t *testing.T) {
+	for angle, want := range map[string]bool{"90 °": true, "89.9 °": false, "0 °": false} {
+		_, err := ReadBuild("b.yaml", []byte("build: 1\npump: x\ndone: [{step: a, torque: 40 N·m, adapter: 60 mm, angle: "+angle+"}]"))
+		if (err == nil) != want {
+			t.Errorf("%s: %v", angle, err)
 		}
 	}
 }

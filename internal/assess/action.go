@@ -65,9 +65,9 @@ func (f *facts) fill(a Action) Action {
 	switch a.Case {
 	case CaseFoundAgain, CaseLeftAgain:
 		a.Reading = f.read.reading
-	case CaseFoundLonger, CaseLeftLonger:
+	case CaseFoundLonger, CaseLeftLonger, CaseLeftShort:
 		a.Stroke, a.Seconds = f.read.stroke, f.read.seconds
-	case CaseFoundCheck, CaseLeftCheck:
+	case CaseFoundCheck, CaseLeftCheck, CaseLeftLook:
 		a.Path = f.read.path
 	case CaseAnswer:
 		a.Open = f.open
@@ -75,7 +75,7 @@ func (f *facts) fill(a Action) Action {
 	if a.What == DoStrip && f.next == nil { // nothing is suspected: what to open is a choice
 		a.What = DoChoose
 	}
-	if f.next != nil && (a.What == DoStep || a.What == DoStrip) {
+	if f.next != nil && (a.What == DoStep || a.What == DoStrip || a.Or == DoStep) {
 		a.StepID = f.next.ID
 		if run := f.w.Run(f.next.ID); a.What == DoStep && len(run) > 1 {
 			a.What, a.Steps = DoRun, len(run)

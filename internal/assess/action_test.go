@@ -277,6 +277,8 @@ var plays = map[Case]map[string]func(s *scene){
 	CaseLeftCheck:  {"not proven": func(s *scene) { s.whole().left("check") }, "does not hold": func(s *scene) { s.whole().left("fails check") }},
 	CaseLeftOpen:   {"nothing more tells": func(s *scene) { s.whole().left("open") }},
 	CaseLeftFails:  {"told": func(s *scene) { s.whole().left("fails") }, "after an older override": func(s *scene) { s.whole(); s.write(&record.Overrode{Reason: "r"}); s.left("fails") }},
+	CaseLeftShort:  {"held for too short": func(s *scene) { s.whole().short(record.AsLeft) }},
+	CaseLeftLook:   {"nobody looked outside": func(s *scene) { s.whole().left("unlooked") }},
 	CaseAfter: {
 		"proved": func(s *scene) { s.whole().left("holds") },
 		"relieved before it was raised again": func(s *scene) {
@@ -287,10 +289,7 @@ var plays = map[Case]map[string]func(s *scene){
 	},
 	CaseAnswer: {
 		"held for too short": func(s *scene) {
-			s.whole()
-			s.still(record.AsLeft, "up", 5)
-			s.still(record.AsLeft, "down", s.p.Limits.HoldFor)
-			s.judged(record.AsLeft, hold.Holds)
+			s.whole().short(record.AsLeft)
 			s.do("relieve", "relieve")
 			s.stage(record.StageHand)
 		},
@@ -321,6 +320,14 @@ var plays = map[Case]map[string]func(s *scene){
 // found and left judge a hold with what a result asks for.
 func (s *scene) found(result string) { s.asks(record.AsFound, result) }
 func (s *scene) left(result string)  { s.asks(record.AsLeft, result) }
+
+// short judges a hold that holds by less than the pump sheet asks for.
+func (s *scene) short(h record.HoldStage) {
+	s.t.Helper()
+	s.still(h, "up", 5)
+	s.still(h, "down", s.p.Limits.HoldFor)
+	s.judged(h, hold.Holds)
+}
 
 func (s *scene) asks(h record.HoldStage, result string) {
 	s.t.Helper()
@@ -389,6 +396,10 @@ func (s *scene) complete(name string, a Action) {
 		s.t.Errorf("%s: no reading", name)
 	case a.What == DoLonger && a.Seconds < 1:
 		s.t.Errorf("%s: no seconds", name)
+	case a.Case == CaseLeftLook && a.Path == "":
+		s.t.Errorf("%s: no path to look at", name)
+	case a.Or == DoStep && s.work().Step(a.StepID) == nil:
+		s.t.Errorf("%s: no step %q beside it", name, a.StepID)
 	case a.Case == CaseAnswer && a.Open < 1:
 		s.t.Errorf("%s: nothing to answer", name)
 	}
@@ -414,6 +425,11 @@ func TestWhatAnActionIsAbout(t *testing.T) {
 	s.found("look")
 	if a := s.next(); a.Path != "outside" {
 		t.Errorf("to look at: %q", a.Path)
+	}
+	s = newScene(t, "orrin-30").whole()
+	s.short(record.AsLeft)
+	if a := s.next(); a.Stroke != "up" || a.Seconds != int(s.p.Limits.HoldFor) || a.StepID != "relieve" {
+		t.Errorf("held for too short: hold %q for %d s, or %q", a.Stroke, a.Seconds, a.StepID)
 	}
 }
 
@@ -450,7 +466,7 @@ func TestEveryCombination(t *testing.T) {
 		}
 		if !stage.Before(record.StageProve) {
 			worked = []Phase{"", PhaseBuild, PhaseProve}
-			lefts, ends = asked, append(ends, "billed", "handed", "all")
+			lefts, ends = append(slices.Clone(asked), "unlooked", "short"), append(ends, "billed", "handed", "all")
 		}
 		for _, found := range founds {
 			for _, left := range lefts {
@@ -484,6 +500,8 @@ func (s *scene) combine(stage record.Stage, found, left string, worked Phase, en
 		case "":
 		case "read":
 			s.still(h, "up", 60)
+		case "short":
+			s.short(h)
 		default:
 			s.asks(h, how)
 		}

@@ -33,6 +33,8 @@ const (
 	CaseLeftCheck     Case = "left-check"              //
 	CaseLeftOpen      Case = "left-open"               // not proven, and nothing more would tell
 	CaseLeftFails     Case = "left-does-not-hold"      //
+	CaseLeftShort     Case = "left-held-for-less"      // proved, but not held for as long as the pump sheet asks, and still under pressure
+	CaseLeftLook      Case = "left-nobody-looked"      // proved, but nobody looked at a place, and still under pressure
 	CaseAfter         Case = "prove-after-the-hold"    // proved; a step after the hold
 	CaseAnswer        Case = "answer"                  // proved; points are open
 	CaseBill          Case = "bill"                    // nothing on the bill
@@ -53,7 +55,8 @@ type Row struct {
 //
 // Before a strip it is enough to know where to open the pump; a verdict that is not proven does not keep anybody from it. A pump that was
 // built and does not hold goes back to be opened; what was seen of it until then says where. A verdict that stays open when nothing more
-// tells is for somebody who may answer for it.
+// tells is for somebody who may answer for it. What is missing of a hold that proved, a longer time or a look, is made up for before the
+// pressure is relieved.
 var table = []Row{
 	{CaseFoundUnread, record.StageFound, DoHold, DoStrip},
 	{CaseFoundUnjudged, record.StageFound, DoJudge, DoHold},
@@ -79,6 +82,8 @@ var table = []Row{
 	{CaseLeftCheck, record.StageProve, DoCheck, DoReopen},
 	{CaseLeftOpen, record.StageProve, DoAnswer, DoReopen},
 	{CaseLeftFails, record.StageProve, DoReopen, DoCheck},
+	{CaseLeftShort, record.StageProve, DoLonger, DoStep},
+	{CaseLeftLook, record.StageProve, DoCheck, DoStep},
 	{CaseAfter, record.StageProve, DoStep, ""},
 	{CaseAnswer, record.StageHand, DoAnswer, ""},
 	{CaseBill, record.StageHand, DoBill, ""},

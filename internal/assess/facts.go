@@ -25,6 +25,8 @@ type facts struct {
 	proved bool             // the verdict holds and still counts, or somebody answered for it
 	worn   bool             // a part past its limit is left, and nobody answered for it
 	open   int              // points that nobody answered for, but hand-over and bill
+	short  *hold.Course     // the first stroke that was held for less than asked for, and nobody answered for it
+	look   string           // the first path at which nobody looked, and nobody answered for it
 	billed bool
 	bill   bool // who asks writes bills
 }
@@ -77,6 +79,16 @@ func factsOf(j *record.Job, p *pump.Pump, w *Work, bill bool) *facts {
 		case PointHanded, PointBill:
 		case PointWorn:
 			f.worn = true
+			f.open++
+		case PointHold:
+			if len(q.Short) > 0 && f.short == nil {
+				f.short = &q.Short[0]
+			}
+			f.open++
+		case PointLook:
+			if f.look == "" {
+				f.look = q.Path
+			}
 			f.open++
 		default:
 			f.open++
@@ -210,6 +222,12 @@ func (f *facts) proving() Case {
 // last is the case of a pump that is proved, or for which somebody answered.
 func (f *facts) last() Case {
 	switch {
+	case f.after != nil && Relieves(f.after.Step) && f.short != nil:
+		f.next, f.read.stroke, f.read.seconds = f.after, f.short.Stroke, int(math.Ceil(f.short.Asked))
+		return CaseLeftShort
+	case f.after != nil && Relieves(f.after.Step) && f.look != "":
+		f.next, f.read.path = f.after, f.look
+		return CaseLeftLook
 	case f.after != nil:
 		f.next = f.after
 		return CaseAfter

@@ -204,8 +204,8 @@ func (a *app) analyseJoint(p *pump.Pump, j pump.Joint, tool bolt.Tool, adapter, 
 	if math.IsNaN(adapter) {
 		adapter = j.Adapter
 	}
-	if adapter > 0 && tool.Length == 0 {
-		return torqueDoc{}, badInput("it is fitted with a spanner that adds %s to the wrench: give the wrench's own length with --length, or --adapter \"0 mm\"", unit.Metric().Show(adapter, unit.Length))
+	if adapter > 0 && tool.Length == 0 && !bolt.Square(angle) {
+		return torqueDoc{}, badInput("it is fitted with a spanner that adds %s to the wrench: give the wrench's own length with --length, or --angle 90° when it stands square to it, or --adapter \"0 mm\"", unit.Metric().Show(adapter, unit.Length))
 	}
 	b, err := p.Bolt(j)
 	if err != nil {

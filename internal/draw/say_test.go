@@ -8,8 +8,10 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/text"
 	"github.com/evenstroke/evenstroke/pump"
+	"github.com/evenstroke/evenstroke/unit"
 )
 
 var (
@@ -94,6 +96,19 @@ func TestSpanishTextsDoNotOverlap(t *testing.T) {
 	apartInside(t, pictures)
 	if svg := pictures["map orrin-30 1"].svg; !strings.Contains(svg, "cuanto mayor la gota") || !strings.Contains(svg, "no aguanta") {
 		t.Error("the pictures are not Spanish")
+	}
+}
+
+// A leak that nobody would see is not written as a figure; ml is per minute.
+func TestFlowRange(t *testing.T) {
+	metric := unit.Metric()
+	for want, q := range map[string]hold.Quantiles{"1.8–3.9 mL/min": {Q05: 1.8, Q95: 3.9}, "up to 0.30 mL/min": {Q05: 0.0001, Q95: 0.3}, "under 0.01 mL/min": {Q05: 2e-5, Q95: 0.009}, "0.010–0.020 mL/min": {Q05: 0.01, Q95: 0.02}} {
+		if got := strings.ReplaceAll(FlowRange(q, metric), "\u00a0", " "); got != want {
+			t.Errorf("FlowRange(%v) = %q, want %q", q, got, want)
+		}
+	}
+	if got := FlowRange(hold.Quantiles{Q05: 0.01, Q95: 20}, unit.Imperial()); strings.ReplaceAll(got, "\u00a0", " ") != "up to 0.68 fl oz/min" {
+		t.Errorf("imperial: %q", got)
 	}
 }
 

@@ -53,9 +53,22 @@ func rangeIn(lo, hi float64, d unit.Dim, u string) string {
 // mlPerMin turns m³/s into mL/min, the unit of hold.Result.
 const mlPerMin = 60e6
 
-// FlowRange writes the 5 to 95 % range of a leak [mL/min], in the unit of leaks whatever its size, so that all leaks of a page compare.
+// leastFlow is the smallest leak that is written, in its unit: a drop in some minutes. Nobody sees less.
+const leastFlow = 0.01
+
+// FlowRange writes the 5 to 95 % range of a leak [mL/min], in the unit of leaks whatever its size, so that all leaks of a page compare:
+// "1.8–3.9 mL/min", "up to 0.3 mL/min", "under 0.01 mL/min".
 func FlowRange(q hold.Quantiles, sys unit.System) string {
-	return rangeIn(q.Q05/mlPerMin, q.Q95/mlPerMin, unit.Flow, smallFlow(sys))
+	u := smallFlow(sys)
+	lo, hi := q.Q05/mlPerMin, q.Q95/mlPerMin
+	least, err := unit.ToSI(leastFlow, u, unit.Flow)
+	switch {
+	case err == nil && hi < least:
+		return "under " + firm(unit.Format(least, unit.Flow, u, 1))
+	case err == nil && lo < least:
+		return "up to " + firm(unit.Format(hi, unit.Flow, u, 2))
+	}
+	return rangeIn(lo, hi, unit.Flow, u)
 }
 
 // Short writes a quantity with two digits, for what is round by nature, as the time of a wait.

@@ -114,7 +114,7 @@ func (v *holdView) paths(r *hold.Result, sys unit.System, say Say) {
 		return 0
 	})
 	for _, q := range paths {
-		v.Paths = append(v.Paths, pathRow{q.Path, say.t(draw.Chance(q.P)), draw.FlowRange(q.Flow, sys), draw.FlowRange(q.Overall, sys), how(q.How, say)})
+		v.Paths = append(v.Paths, pathRow{q.Path, say.t(draw.Chance(q.P)), say.t(draw.FlowRange(q.Flow, sys)), say.t(draw.FlowRange(q.Overall, sys)), how(q.How, say)})
 	}
 }
 

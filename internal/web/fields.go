@@ -103,7 +103,7 @@ func (d *verdictPage) Paths() []pathView {
 	slices.SortStableFunc(paths, func(a, b hold.PathShare) int { return cmp.Compare(b.P, a.P) })
 	var out []pathView
 	for _, p := range paths {
-		out = append(out, pathView{p.Path, d.F.Told(draw.Chance(p.P)), draw.FlowRange(p.Flow, d.F.Units)})
+		out = append(out, pathView{p.Path, d.F.Told(draw.Chance(p.P)), d.F.Told(draw.FlowRange(p.Flow, d.F.Units))})
 	}
 	return out
 }

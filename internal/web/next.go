@@ -4,8 +4,8 @@ import (
 	"html/template"
 
 	"github.com/evenstroke/evenstroke/internal/assess"
+	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/internal/record"
-	"github.com/evenstroke/evenstroke/unit"
 )
 
 // next is the one obvious next action, and what may be done as well.
@@ -87,7 +87,7 @@ func (v *JobView) why(a assess.Action) template.HTML {
 		if stroke == "" {
 			stroke = "both"
 		}
-		return marked(f.T(key, f.T("longer."+stroke), f.Units.Show(float64(a.Seconds), unit.Time)), true)
+		return marked(f.T(key, f.T("longer."+stroke), draw.Watched(float64(a.Seconds))), true)
 	case assess.DoAnswer:
 		if a.Case == assess.CaseAnswer {
 			return marked(f.T(key, a.Open), true)
@@ -98,7 +98,7 @@ func (v *JobView) why(a assess.Action) template.HTML {
 
 // lookPath is the page on which drops are counted at a path.
 func lookPath(h record.HoldStage, path string) string {
-	return "/readings?hold=" + escape(string(h)) + "&kind=drips&path=" + escape(path)
+	return "/readings?hold=" + escape(string(h)) + "&kind=drips&path=" + escape(path) + "&check=look" // with what the look is made at filled in; its minute is begun by hand
 }
 
 // checkOf is what the last verdict of a hold would check next, "" when it says nothing.

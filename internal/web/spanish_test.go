@@ -191,7 +191,7 @@ func (b *bench) workInSpanish(t *testing.T) {
 		}
 	}
 	body := b.seen(t, "/jobs/1/work")
-	for _, want := range []string{"sobra", "par fuera de tolerancia", "En cifras:"} {
+	for _, want := range []string{"sobra", "par fuera de tolerancia", "fuerza de apriete como se montó:"} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the departures do not say %q", want)
 		}
@@ -314,9 +314,9 @@ func TestWhatHasNoTranslationIsMarked(t *testing.T) {
 
 // On a page nobody adds lines to a file.
 func TestAdviceForThePage(t *testing.T) {
-	for lang, want := range map[string]string{"en": "Adapter: found an adapter without the length of the wrench; expected both lengths; fill in: Wrench", "es": "Adaptador: se encontró: un adaptador sin el largo de la llave; se espera: los dos largos; rellene: Llave"} {
+	for lang, want := range map[string]string{"en": "Adapter: found an adapter without the length of the wrench; expected both lengths, or an adapter square to the wrench; fill in: Wrench", "es": "Adaptador: se encontró: un adaptador sin el largo de la llave; se espera: los dos largos, o un adaptador a escuadra con la llave; rellene: Llave"} {
 		f := &Frame{Voice: catalogue(t).In(lang)}
-		if got := f.Fault(record.Faultf(record.Invalid, "adapter", "an adapter without the length of the wrench", "both lengths", "add a line `wrench: …`, from the hand to the drive")); string(got) != want {
+		if got := f.Fault(record.Faultf(record.Invalid, "adapter", "an adapter without the length of the wrench", "both lengths, or an adapter square to the wrench", "add a line `wrench: …`, from the hand to the drive")); string(got) != want {
 			t.Errorf("%s: %s, want %s", lang, got, want)
 		}
 	}

@@ -80,7 +80,7 @@ func (s *Server) torque(r *http.Request, v *JobView, st *assess.Step, picked *Fo
 	if out.Tool != nil && out.Tool.wrench.Arm > 0 {
 		arm = out.Tool.wrench.Arm
 	}
-	out.AskArm = t.Adapter > 0 && (out.Tool == nil || out.Tool.wrench.Arm == 0)
+	out.AskArm = t.Adapter > 0 && ask.turn != "square" && (out.Tool == nil || out.Tool.wrench.Arm == 0)
 	if t.Adapter > 0 {
 		out.Adapter, out.AdapterIs = u.Show(t.Adapter, unit.Length), picked.Value("adapter", number(u, t.Adapter, unit.Length))
 		out.Turn = ask.turn
@@ -183,9 +183,6 @@ func (v *JobView) settings(out *torqueView, t *assess.Torque, arm float64, ask t
 		}
 		w := turnView{Value: q.value, Word: v.F.T("turn." + q.value), Picked: q.value == ask.turn}
 		at, err := t.Setting(arm, q.angle)
-		if q.value == "square" { // needs no arm
-			at, err = t.Asked, nil
-		}
 		if err == nil {
 			w.Set = u.Show(at, unit.Torque)
 		}
