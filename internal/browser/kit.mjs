@@ -183,7 +183,9 @@ export async function tablet(shop, browser, { width = 820, who = MARA, touch = w
   const page = await ctx.newPage(), { clock } = shop;
   const go = async (path) => {
     await clock.later(SECOND);
-    return page.goto(shop.base + path);
+    const answer = await page.goto(shop.base + path);
+    await clock.quiet(); // its scripts have run
+    return answer;
   };
   return { ctx, page, bad, go, shop, later: (ms, how) => clock.later(ms, how), jump: (ms) => clock.jump(ms), until: (f, what, tries) => clock.until(f, what, tries) };
 }
