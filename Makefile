@@ -7,7 +7,7 @@ STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
 # The tests with the race detector, the rest without, then the pages in a browser; at the end the ten slowest tests and how many passed.
 test: needs vet lint
-	EVENSTROKE_INSTALL=1 $(GO) run ./internal/slowest $(RACE) -- $(BESIDE) -- $(PLAIN) -- $(PAGES)
+	EVENSTROKE_INSTALL=1 $(GO) run ./internal/slowest $(RACE) -- $(BESIDE) -- $(PLAIN) -- $(APART) -- $(PAGES)
 
 # Packages whose tests start nothing beside themselves, or next to nothing (the terminal: BESIDE). What they call is under the race detector in the
 # tests of its own package; with it these would take three times as long. `make race` takes all.
@@ -15,7 +15,11 @@ ALONE = /internal/(text|report|cli|draw|sec|claims.*|arch)$$|/packaging|/evenstr
 BESIDE = -race -run '^TestScript$$/^lines$$|^TestAskAt|^TestAskIs|^TestProgress' -timeout 60m ./internal/cli
 # Packages whose tests take longest come first, so that none of them is left to run alone at the end.
 LONG = ./internal/store ./internal/serve ./internal/web
-RACE = -race -p 4 -timeout 60m $(LONG) $$($(GO) list ./... | grep -v /internal/browser | grep -vE '$(ALONE)')
+# Tests of one thing after the other, or of what another process does, that take long: the race detector would show nothing and make them ten times as
+# long. They run apart, without it.
+HEAVY = ^(TestSixLargePictures|TestSizes|TestShrinkTakesTheMean|TestPhotoOf12MPInTime|TestPredictionsAgree|TestProofsProve|TestSpreadOverSeeds|TestDamageIsNoticedAtStart|TestDamagedFile|TestAJobInSpanish)$$
+APART = -p 4 -run '$(HEAVY)' -timeout 60m ./internal/store ./internal/serve ./internal/picture ./internal/web ./internal/blind/gen ./hold
+RACE = -race -p 4 -skip '$(HEAVY)' -timeout 60m $(LONG) $$($(GO) list ./... | grep -v /internal/browser | grep -vE '$(ALONE)')
 PLAIN = -p 4 -timeout 60m $$($(GO) list ./... | grep -v /internal/browser | grep -E '$(ALONE)')
 PAGES = -count=1 -timeout 60m ./internal/browser/...
 
