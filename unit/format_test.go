@@ -126,6 +126,9 @@ func TestSystem(t *testing.T) {
 			t.Errorf("Show(%v, %s) = %q, want %q", c.si, c.d, got, c.want)
 		}
 	}
+	if got := m.ShowU(130.578, 0.3, Time); got != "130.58 ± 0.30 s" {
+		t.Errorf("ShowU = %q", got)
+	}
 	if got := m.ShowU(0.02274, 1e-5, Length); got != "22.740 ± 0.010 mm" {
 		t.Errorf("ShowU = %q", got)
 	}

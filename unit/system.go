@@ -119,5 +119,12 @@ func (s System) Show(si float64, d Dim) string {
 	return Format(si, d, u, 3)
 }
 
-// ShowU prints si with its standard uncertainty (GUM 7.2.6, see [FormatU]) in the unit of [System.UnitFor].
-func (s System) ShowU(si, u float64, d Dim) string { return FormatU(si, u, d, s.UnitFor(si, d)) }
+// ShowU prints si with its standard uncertainty (GUM 7.2.6, see [FormatU]) in the unit of [System.UnitFor]; a time of less than hours in
+// seconds, as a stopwatch has it: "130.58 ± 0.30 s".
+func (s System) ShowU(si, u float64, d Dim) string {
+	sym := s.UnitFor(si, d)
+	if d == Time && sym == "min" {
+		sym = "s"
+	}
+	return FormatU(si, u, d, sym)
+}
