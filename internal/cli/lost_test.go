@@ -17,7 +17,7 @@ var prints = []string{
 	"", "help hold", "completion bash", "completion zsh", "completion fish", "completion powershell", "demo --dir d", "sheet orrin-30",
 	"hold orrin-as-left.yaml --no-next", "stroke orrin-30 --for '1 s'", "torque orrin-30 --length '400 mm'", "stack orrin-30", "work tolsk-18 --all replace",
 	"schema", "schema pump", "version", "new pump", "backup copy.db", "restore copy.db --data second", "verify", "export 1 job.zip", "import job.zip",
-	"echo 804937 | pin 'Mara Kell'", "device", "token make 'Mara Kell' --name stock", "token list", "token end 1",
+	"echo 804937 | pin 'Mara Kell'", "device", "token make 'Mara Kell' --name stock", "token list", "token end 1", "authority replace", "authority show",
 }
 
 // printsLong are the commands that serve until they are stopped; what they print is no result.

@@ -47,6 +47,8 @@ var outputs = []struct {
 	{"out-token", "What `evenstroke token make --json` and `evenstroke token end --json` print.", &tokenDoc{}, "token make 'Mara Kell' --name stock"},
 	{"out-tokens", "What `evenstroke token list --json` prints.", &[]tokenDoc{}, "token list"},
 	{"out-token", "", &tokenDoc{}, "token end 1"},
+	{"out-authority", "What `evenstroke authority show --json` and `evenstroke authority replace --json` print.", &authorityDoc{}, "authority replace"},
+	{"out-authority", "", &authorityDoc{}, "authority show"},
 	{"out-line", "One line of what `evenstroke hold --lines` prints.", &lineResult{}, ""},
 	{"out-error", "What --json prints on the standard error.", &errorDoc{}, ""},
 }

@@ -4,14 +4,16 @@ import (
 	"bytes"
 	"context"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/evenstroke/evenstroke/internal/localca"
 	"github.com/evenstroke/evenstroke/internal/serve"
 )
 
-// demoShop makes the demo workshop in evenstroke-data of a fresh folder and goes there.
+// demoShop makes the demo workshop, with its certificate authority, in evenstroke-data of a fresh folder and goes there.
 func demoShop(t *testing.T) {
 	t.Helper()
 	t.Chdir(t.TempDir())
@@ -25,6 +27,9 @@ func demoShop(t *testing.T) {
 	}
 	if !ready.seen {
 		t.Fatal("the demo workshop did not come up within a minute")
+	}
+	if _, err := localca.Open(filepath.Join(cfg.Data, "authority"), time.Now); err != nil { // as when it is served on the network
+		t.Fatal(err)
 	}
 }
 
@@ -141,4 +146,23 @@ func splitArgs(line string) []string {
 		}
 	}
 	return out
+}
+
+// The authority of a shop that was never on the network is not there; one that is there is shown, and replaced by another.
+func TestAuthority(t *testing.T) {
+	t.Chdir(t.TempDir())
+	if _, stderr, code := runLine("authority show"); code != 2 || !strings.Contains(stderr, "found no certificate authority") {
+		t.Errorf("%d %s", code, stderr)
+	}
+	before, err := localca.Open(filepath.Join("evenstroke-data", "authority"), time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if out, stderr, code := runLine("authority show"); code != 0 || !strings.Contains(out, before.Fingerprint()) || !strings.Contains(out, before.Name()) {
+		t.Errorf("%d %s%s", code, out, stderr)
+	}
+	out, stderr, code := runLine("authority replace")
+	if code != 0 || strings.Contains(out, before.Fingerprint()) || !strings.Contains(out, `take "`+before.Name()+`" off`) {
+		t.Errorf("%d %s%s", code, out, stderr)
+	}
 }

@@ -45,7 +45,7 @@ func Open(dir string, now func() time.Time) (*Authority, error) {
 	if err := openDir(dir); err != nil {
 		return nil, err
 	}
-	a := &Authority{dir: dir, now: now, hostname: os.Hostname, addresses: ownAddresses}
+	a := at(dir, now)
 	var err error
 	a.chain, err = a.loadChain()
 	if errors.Is(err, fs.ErrNotExist) {
@@ -61,6 +61,10 @@ func Open(dir string, now func() time.Time) (*Authority, error) {
 		return nil, err
 	}
 	return a, nil
+}
+
+func at(dir string, now func() time.Time) *Authority {
+	return &Authority{dir: dir, now: now, hostname: os.Hostname, addresses: ownAddresses}
 }
 
 func (a *Authority) path(file string) string { return filepath.Join(a.dir, file) }
@@ -112,9 +116,9 @@ func (a *Authority) createChain() (*chain, error) {
 // checkClock returns a *ClockError unless the authority holds now.
 func (a *Authority) checkClock() error {
 	c := a.root
-	mend := "its ten years are over: move " + authorityFile + " and " + serverFile + " away and start again, then install the new root on each tablet"
+	mend := "its ten years are over: run `evenstroke authority replace` and start again, then install the new root on each tablet"
 	if a.now().Before(c.NotBefore) {
-		mend = "the authority was made while it was wrong: move " + authorityFile + " and " + serverFile + " away and start again, then install the new root on each tablet"
+		mend = "the authority was made while it was wrong: run `evenstroke authority replace` and start again, then install the new root on each tablet"
 	}
 	return holds(a.path(authorityFile), c.NotBefore, c.NotAfter, a.now(), mend)
 }
@@ -152,7 +156,7 @@ func (a *Authority) Trouble() error {
 	defer a.mu.Unlock()
 	errs := append([]error{a.saveErr, a.lookErr}, a.skipped...)
 	if left := a.Until().Sub(a.now()); left < warnDays*24*time.Hour {
-		errs = append(errs, fmt.Errorf("the workshop's authority ends on %s: make a new one in good time and install its root on each tablet", stamp(a.Until())))
+		errs = append(errs, fmt.Errorf("the workshop's authority ends on %s: run `evenstroke authority replace` in good time, start again and install the new root on each tablet", stamp(a.Until())))
 	}
 	return errors.Join(errs...)
 }

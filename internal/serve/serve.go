@@ -11,7 +11,6 @@ import (
 	"net/http"
 	"net/url"
 	"os"
-	"path/filepath"
 	"runtime"
 	"runtime/debug"
 	"strconv"
@@ -64,6 +63,8 @@ type workshop struct {
 	heads   *witness
 	inPart  bool // the records were not checked as a whole when they were opened
 	mu      sync.Mutex
+
+	certificateSaid string // the last trouble of the certificates that the log told of
 }
 
 // Run serves a workshop until ctx ends, then lets what is under way finish. What a person at the terminal needs to know goes to
@@ -210,7 +211,29 @@ func (w *workshop) ails() []store.Trouble {
 	if err := w.heads.trouble(); err != nil {
 		out = append(out, store.Trouble{Code: web.Heads, Err: err})
 	}
+	if err := w.certificateTrouble(); err != nil {
+		out = append(out, store.Trouble{Code: web.Certificate, Err: err})
+	}
 	return out
+}
+
+// certificateTrouble is what ails the shop's own certificates; the log says so when it changes.
+func (w *workshop) certificateTrouble() error {
+	if w.ca == nil {
+		return nil
+	}
+	err, text := w.ca.Trouble(), ""
+	if err != nil {
+		text = err.Error()
+	}
+	w.mu.Lock()
+	changed := text != w.certificateSaid
+	w.certificateSaid = text
+	w.mu.Unlock()
+	if changed && err != nil {
+		w.log.Warn("the certificates of the shop want mending", "err", err)
+	}
+	return err
 }
 
 // plainURL is the page on the plain port on which a tablet that trusts nothing yet learns to; "" when there is none.
@@ -293,7 +316,7 @@ func (w *workshop) certificates() error {
 		w.tls = f.Config()
 		return nil
 	}
-	ca, err := localca.Open(filepath.Join(w.cfg.Data, "authority"), w.now)
+	ca, err := localca.Open(authorityDir(w.cfg.Data), w.now)
 	if err != nil {
 		return err
 	}
