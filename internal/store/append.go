@@ -200,12 +200,14 @@ func byKey(ctx context.Context, q querier, e record.Entry) (*record.Entry, error
 	return &old, nil
 }
 
-func scanEntry(row scanner) (record.Entry, error) {
+// scanEntry reads the entryColumns, and what comes after them.
+func scanEntry(row scanner, more ...any) (record.Entry, error) {
 	var e record.Entry
 	var subject, kind, body string
 	var at, stored int64
 	var prev, hash []byte
-	err := row.Scan(&e.ID, &subject, &e.Subject.ID, &e.Seq, &kind, &at, &stored, &e.By, &e.Device, &e.Key, &e.Corrects, &body, &prev, &hash)
+	to := append([]any{&e.ID, &subject, &e.Subject.ID, &e.Seq, &kind, &at, &stored, &e.By, &e.Device, &e.Key, &e.Corrects, &body, &prev, &hash}, more...)
+	err := row.Scan(to...)
 	if err != nil {
 		return e, err
 	}

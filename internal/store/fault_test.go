@@ -22,7 +22,7 @@ import (
 // edit changes an SQLite file behind the back of the store.
 func edit(t *testing.T, path, statement string) {
 	t.Helper()
-	db, err := sql.Open("sqlite", fileURL(path))
+	db, err := sql.Open("sqlite", fileURL(path)+"?_pragma=synchronous(0)")
 	must(t, err)
 	_, err = db.Exec(statement)
 	must(t, errors.Join(err, db.Close()))

@@ -172,7 +172,7 @@ func (s *Store) Names(ctx context.Context, sub record.Subject) ([]record.Digest,
 
 // origins reads where the entries of runs, which Verify looks at, were written; nil when all were written here.
 func (v verifier) origins(runs [][]record.Entry) (map[int64]*Origin, error) {
-	if len(runs) == 0 || runs[0][0].Subject.Kind != record.OfJob {
+	if !v.imports || len(runs) == 0 || runs[0][0].Subject.Kind != record.OfJob {
 		return nil, nil
 	}
 	last := runs[len(runs)-1]

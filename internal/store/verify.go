@@ -6,6 +6,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 )
@@ -88,11 +89,9 @@ func (s *Store) verify(ctx context.Context, r *Report) error {
 	if err != nil {
 		return err
 	}
-	v := verifier{ctx: ctx, tx: tx, r: r}
-	if err := tx.QueryRowContext(ctx, `SELECT coalesce(max(id), 0) FROM entry`).Scan(&v.entries); err != nil {
-		if err = s.damage(r, err); err != nil {
-			return end(tx, err)
-		}
+	v, err := s.verifier(ctx, tx, r)
+	if err != nil {
+		return end(tx, err)
 	}
 	for _, step := range []func() error{v.subjects, v.links, v.photos} {
 		if err := s.damage(r, step()); err != nil {
@@ -102,11 +101,14 @@ func (s *Store) verify(ctx context.Context, r *Report) error {
 	return end(tx, nil)
 }
 
+// theFile is where SQLite finds damage.
+const theFile = "the database file"
+
 // damage reports an error that says that an SQLite file is damaged: what else is in the file is looked at all the same.
 func (s *Store) damage(r *Report, err error) error {
 	err = s.fault("verifying", err)
 	if err != nil && s.engine == SQLite && record.CodeOf(err) == record.Damaged {
-		r.wrong("the database file", "%v: %v", err, errors.Unwrap(err))
+		r.wrong(theFile, "%v: %v", err, errors.Unwrap(err))
 		return nil
 	}
 	return err
@@ -123,7 +125,8 @@ func (s *Store) whole(ctx context.Context) func() (*Report, error) {
 	return func() (*Report, error) { return r, <-done }
 }
 
-// integrity lets SQLite look through its file with all its indexes. It reports damage as rows, not as an error.
+// integrity lets SQLite look through its file, and through the indexes of all tables but those that are summed. It reports damage as rows, not as
+// an error.
 func integrity(ctx context.Context, db *sql.DB, r *Report) (err error) {
 	conn, err := db.Conn(ctx)
 	if err != nil {
@@ -134,7 +137,22 @@ func integrity(ctx context.Context, db *sql.DB, r *Report) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, cacheOf(context.WithoutCancel(ctx), conn, cacheKB)) }()
-	return check100(ctx, conn, "integrity_check", r)
+	if err := check100(ctx, conn, "quick_check", r); err != nil {
+		return err
+	}
+	var tables []string
+	err = each(ctx, conn, func(row scanner) error {
+		var name string
+		err := row.Scan(&name)
+		tables = append(tables, name)
+		return err
+	}, `SELECT name FROM sqlite_schema WHERE type = 'table'`)
+	for _, name := range tables {
+		if err == nil && !slices.Contains(summed, name) {
+			err = reported(ctx, conn, `PRAGMA integrity_check('`+name+`')`, r)
+		}
+	}
+	return err
 }
 
 // checkTable lets SQLite look through one table and its indexes.
@@ -153,8 +171,8 @@ func reported(ctx context.Context, q querier, pragma string, r *Report) error {
 		if err := row.Scan(&line); err != nil {
 			return err
 		}
-		if line != "ok" {
-			r.wrong("the database file", "%s", line)
+		if p := (Problem{theFile, line}); line != "ok" && !slices.Contains(r.Problems, p) { // more than one check finds a bad page
+			r.add(p)
 		}
 		return nil
 	}, pragma)
@@ -199,7 +217,17 @@ type verifier struct {
 	ctx     context.Context
 	tx      *sql.Tx
 	r       *Report
+	lite    bool  // of SQLite
+	imports bool  // whether there are entries of other shops
 	entries int64 // about how many there are
+	sums    *sums // of what was read
+}
+
+// verifier begins: about how many entries there are is read first.
+func (s *Store) verifier(ctx context.Context, tx *sql.Tx, r *Report) (verifier, error) {
+	v := verifier{ctx: ctx, tx: tx, r: r, lite: s.engine == SQLite, imports: true, sums: &sums{}}
+	err := tx.QueryRowContext(ctx, `SELECT coalesce(max(id), 0), EXISTS (SELECT 1 FROM origin) FROM entry`).Scan(&v.entries, &v.imports)
+	return v, s.damage(r, err)
 }
 
 // tell says how far it is. Most of the work is in the entries; the chain of the shop, the photos and the file come after them.

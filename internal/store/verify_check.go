@@ -23,6 +23,8 @@ type batch struct {
 	words   []wordsRow
 
 	problems []Problem
+	sums     sums
+	disorder bool            // the words are not in the order of their index
 	photos   []record.Digest // that entries name
 	done     chan struct{}
 }
@@ -57,6 +59,7 @@ func (b *batch) check() {
 			b.wrong(s.id, "%s", w)
 		}
 	}
+	b.sum()
 	b.checkRows(byID)
 	b.checkWords(byID)
 }

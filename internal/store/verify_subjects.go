@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -17,13 +18,13 @@ const pageRows = 1000
 
 // subjects walks all entries, kind by kind, subject by subject.
 func (v verifier) subjects() error {
-	kinds := append([]record.SubjectKind{record.OfJob}, record.Catalogue()...)
+	kinds, strange := allKinds(), false
 	for _, k := range kinds {
 		if err := v.kind(k); err != nil {
 			return err
 		}
 	}
-	return v.each(func(row scanner) error {
+	err := v.each(func(row scanner) error {
 		var kind string
 		var n int64
 		if err := row.Scan(&kind, &n); err != nil {
@@ -31,9 +32,19 @@ func (v verifier) subjects() error {
 		}
 		if !slices.Contains(kinds, record.SubjectKind(kind)) {
 			v.r.wrong("the entries", "%d are about a %q, which this version does not know", n, kind)
+			strange = true
 		}
 		return nil
 	}, `SELECT subject, count(*) FROM entry GROUP BY subject`)
+	if err != nil || strange { // the indexes say more than what was read
+		return err
+	}
+	return v.indexes()
+}
+
+// allKinds are the kinds of subjects that this version knows.
+func allKinds() []record.SubjectKind {
+	return append([]record.SubjectKind{record.OfJob}, record.Catalogue()...)
 }
 
 // kind walks the entries of one kind of subject in pages. What is left of a page after its last whole subject goes before the next.
@@ -56,24 +67,29 @@ func (w *walk) pages() error {
 	var buf []record.Entry
 	id, seq, checked := int64(math.MinInt64), int64(0), int64(math.MinInt64)
 	for {
-		n := 0
+		n, fromID, fromSeq := 0, id, seq
 		err := w.each(func(row scanner) error {
-			e, err := scanEntry(row)
+			var at, seqAt int64
+			e, err := scanEntry(row, &at, &seqAt)
 			if record.CodeOf(err) == record.Damaged {
 				w.found = append(w.found, Problem{e.Subject.String(), fmt.Sprintf("entry %d: %v", e.Seq, err)})
 				err = nil
 			}
-			buf = append(buf, e)
 			n++
-			id, seq = e.Subject.ID, e.Seq
+			if e.Subject != (record.Subject{Kind: w.kind, ID: at}) || e.Seq != seqAt || cmp.Or(cmp.Compare(at, id), cmp.Compare(seqAt, seq)) <= 0 {
+				w.found = append(w.found, Problem{e.Subject.String(), fmt.Sprintf("entry %d stands elsewhere in its index", e.Seq)})
+				return err
+			}
+			buf = append(buf, e)
+			id, seq = at, seqAt
 			return err
-		}, `SELECT `+entryColumns+` FROM entry WHERE subject = $1 AND (subject_id, seq) > ($2, $3) ORDER BY subject_id, seq LIMIT $4`, string(w.kind), id, seq, pageRows)
+		}, w.pageQuery(), string(w.kind), id, seq, pageRows)
 		if err != nil {
 			return err
 		}
 		w.r.Entries += int64(n)
 		w.tell()
-		if n < pageRows {
+		if n < pageRows || id == fromID && seq == fromSeq { // an index out of its order could lead round for ever
 			return w.batch(runs(buf), checked, math.MaxInt64)
 		}
 		whole := len(buf)
@@ -88,6 +104,17 @@ func (w *walk) pages() error {
 			buf = append([]record.Entry(nil), buf[whole:]...)
 		}
 	}
+}
+
+// pageQuery is the query for the entries of a kind after one, each with the numbers under which its index has it: SQLite would else give those
+// for the ones of the row.
+func (v verifier) pageQuery() string {
+	if !v.lite {
+		return `SELECT ` + entryColumns + `, subject_id, seq FROM entry WHERE subject = $1 AND (subject_id, seq) > ($2, $3) ORDER BY subject_id, seq LIMIT $4`
+	}
+	return `SELECT e.` + strings.ReplaceAll(entryColumns, ", ", ", e.") + `, i.subject_id, i.seq
+		FROM entry i INDEXED BY sqlite_autoindex_entry_1 CROSS JOIN entry e ON e.id = i.id
+		WHERE i.subject = $1 AND (i.subject_id, i.seq) > ($2, $3) ORDER BY i.subject_id, i.seq LIMIT $4`
 }
 
 // runs cuts entries in their order into those of one subject each.
@@ -146,6 +173,10 @@ func (w *walk) settle(some int) error {
 // take waits for the check of a batch and reports what it found.
 func (w *walk) take(b *batch) {
 	<-b.done
+	w.sums.add(b.sums)
+	if w.lite && b.disorder {
+		w.disorder(wordIndex)
+	}
 	for _, p := range b.problems {
 		w.r.add(p)
 	}

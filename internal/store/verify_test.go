@@ -79,7 +79,8 @@ func damage(t *testing.T, s *Store, edits []string, want string) {
 		}
 	}
 	r := &Report{}
-	v := verifier{ctx: t.Context(), tx: tx, r: r}
+	v, err := s.verifier(t.Context(), tx, r)
+	must(t, err)
 	for _, step := range []func() error{v.subjects, v.links, v.photos} {
 		must(t, step())
 	}
