@@ -8,7 +8,6 @@ import (
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/outfile"
 	"github.com/evenstroke/evenstroke/internal/plain"
-	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/sheet"
 	"github.com/evenstroke/evenstroke/unit"
 )
@@ -27,30 +26,6 @@ func asInput(err error) error {
 		return nil
 	}
 	return inputError{err}
-}
-
-// byFault marks what a person can mend as an error of the input.
-func byFault(err error) error {
-	var f *record.Fault
-	if !errors.As(err, &f) {
-		return err
-	}
-	switch f.Code {
-	case record.Invalid, record.NotFound, record.NotAllowed, record.Newer, record.Conflict, record.TooLarge:
-		return asInput(err)
-	}
-	if f.Err != nil {
-		return fmt.Errorf("%w (%w)", err, f.Err)
-	}
-	return err
-}
-
-// ofFile marks what is wrong with a file that the person named: there a damaged record is the file's, not the shop's.
-func ofFile(err error) error {
-	if record.CodeOf(err) == record.Damaged {
-		return asInput(err)
-	}
-	return byFault(err)
 }
 
 // isInput says whether an error is one that the person can mend.

@@ -6,14 +6,15 @@
 package outfile
 
 import (
-	"crypto/rand"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"syscall"
 )
 
@@ -162,9 +163,10 @@ func place(name, target string, mode fs.FileMode, exact bool, data []byte) error
 	return nil
 }
 
-// temporary makes a new file in the folder of target; the system takes the umask off its mode.
+// temporary makes a new file in the folder of target; the system takes the umask off its mode. Its name only has to be new: what is there already,
+// and a link, is refused.
 func temporary(name, target string, mode fs.FileMode) (*os.File, error) {
-	part := filepath.Join(filepath.Dir(target), ".evenstroke-"+rand.Text())
+	part := filepath.Join(filepath.Dir(target), ".evenstroke-"+strconv.FormatUint(rand.Uint64(), 36))
 	f, err := os.OpenFile(part, os.O_CREATE|os.O_EXCL|os.O_WRONLY, mode)
 	if err != nil {
 		return nil, refused(name, err)

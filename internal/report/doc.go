@@ -5,4 +5,7 @@
 // The report computes nothing. Numbers come from the results that the Document holds and are written by package unit; pictures
 // come from package draw, and their texts are set on paper as text, in the fonts that the file carries. Fixed words are looked up
 // (see Words), so that another language is a matter of other words.
+//
+// A build with the tag small has the first face only: the demo of the terminal writes a page, and the libraries of PDF would be half of what is
+// compiled for it.
 package report
