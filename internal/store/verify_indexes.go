@@ -15,9 +15,6 @@ import (
 // their rows say, which are read anyway. An index that is not in its order would be searched in vain: that is looked at as well. How many entries each index
 // has SQLite counts in its quick_check.
 
-// summed lists the tables whose indexes are added up.
-var summed = []string{"entry", "word"}
-
 // sums adds up what rows or indexes say, in whatever order: the keys of entries, the first of each subject, the words.
 type sums struct {
 	keys, firsts, words uint64

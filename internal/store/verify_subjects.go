@@ -112,7 +112,7 @@ func (v verifier) pageQuery() string {
 	if !v.lite {
 		return `SELECT ` + entryColumns + `, subject_id, seq FROM entry WHERE subject = $1 AND (subject_id, seq) > ($2, $3) ORDER BY subject_id, seq LIMIT $4`
 	}
-	return `SELECT e.` + strings.ReplaceAll(entryColumns, ", ", ", e.") + `, i.subject_id, i.seq
+	return `SELECT e.id, e.subject, e.subject_id, e.seq, e.kind, e.at, e.stored, e.person, e.device, e.key, e.corrects, e.body, e.prev, e.hash, i.subject_id, i.seq
 		FROM entry i INDEXED BY sqlite_autoindex_entry_1 CROSS JOIN entry e ON e.id = i.id
 		WHERE i.subject = $1 AND (i.subject_id, i.seq) > ($2, $3) ORDER BY i.subject_id, i.seq LIMIT $4`
 }
