@@ -109,31 +109,35 @@ func (e *Entry) Seal(prev Digest) {
 func (e *Entry) Intact() bool { return e.Hash == e.digest() }
 
 func (e *Entry) digest() Digest {
-	h := sha256.New()
-	h.Write(e.Prev[:])
-	field := func(b []byte) {
-		var n [8]byte
-		binary.BigEndian.PutUint64(n[:], uint64(len(b)))
-		h.Write(n[:])
-		h.Write(b)
+	var space [512]byte // enough for all but the body, so that nothing is made anew for each of many entries
+	b := append(space[:0], e.Prev[:]...)
+	length := func(n int) { b = binary.BigEndian.AppendUint64(b, uint64(n)) }
+	text := func(s string) {
+		length(len(s))
+		b = append(b, s...)
 	}
 	number := func(v int64) {
-		var n [8]byte
-		binary.BigEndian.PutUint64(n[:], uint64(v))
-		field(n[:])
+		length(8)
+		b = binary.BigEndian.AppendUint64(b, uint64(v))
 	}
-	field([]byte(e.Subject.Kind))
+	text(string(e.Subject.Kind))
 	number(e.Subject.ID)
 	number(e.Seq)
-	field([]byte(e.Kind))
+	text(string(e.Kind))
 	number(e.At.UnixMicro())
 	number(e.Stored.UnixMicro())
 	number(e.By)
 	number(e.Device)
-	field([]byte(e.Key))
+	text(e.Key)
 	number(e.Corrects)
-	field(e.Body)
-	return Digest(h.Sum(nil))
+	length(len(e.Body))
+	if len(b)+len(e.Body) <= len(space) {
+		return sha256.Sum256(append(b, e.Body...))
+	}
+	h := sha256.New()
+	h.Write(b)
+	h.Write(e.Body)
+	return Digest(h.Sum(b[:0]))
 }
 
 // maxBody is the size of the largest body: a verdict with its sheets is some 40 kB.

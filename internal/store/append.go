@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"database/sql"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -200,23 +199,38 @@ func byKey(ctx context.Context, q querier, e record.Entry) (*record.Entry, error
 	return &old, nil
 }
 
-// scanEntry reads the entryColumns, and what comes after them.
-func scanEntry(row scanner, more ...any) (record.Entry, error) {
-	var e record.Entry
-	var subject, kind, body string
-	var at, stored int64
-	var prev, hash []byte
-	to := append([]any{&e.ID, &subject, &e.Subject.ID, &e.Seq, &kind, &at, &stored, &e.By, &e.Device, &e.Key, &e.Corrects, &body, &prev, &hash}, more...)
-	err := row.Scan(to...)
-	if err != nil {
-		return e, err
+func scanEntry(row scanner) (record.Entry, error) { return newEntryReader().read(row) }
+
+// entryReader reads many entries into the same places before they are copied: what a row is read into would else be made anew for each.
+type entryReader struct {
+	e          record.Entry
+	at, stored int64
+	prev, hash []byte
+	to         []any
+}
+
+// newEntryReader makes a reader of the entryColumns, and of more.
+func newEntryReader(more ...*int64) *entryReader {
+	r := &entryReader{}
+	e := &r.e
+	r.to = []any{&e.ID, (*string)(&e.Subject.Kind), &e.Subject.ID, &e.Seq, (*string)(&e.Kind), &r.at, &r.stored, &e.By, &e.Device, &e.Key, &e.Corrects, (*[]byte)(&e.Body), &r.prev, &r.hash}
+	for _, m := range more {
+		r.to = append(r.to, m)
 	}
-	e.Subject.Kind, e.Kind, e.Body = record.SubjectKind(subject), record.Kind(kind), json.RawMessage(body)
-	e.At, e.Stored = micro(at), micro(stored)
-	if len(prev) != len(e.Prev) || len(hash) != len(e.Hash) {
+	return r
+}
+
+func (r *entryReader) read(row scanner) (record.Entry, error) {
+	if err := row.Scan(r.to...); err != nil {
+		return r.e, err
+	}
+	e := r.e
+	e.At, e.Stored = micro(r.at), micro(r.stored)
+	if len(r.prev) != len(e.Prev) || len(r.hash) != len(e.Hash) {
+		e.Prev, e.Hash = record.Digest{}, record.Digest{}
 		return e, record.Faultf(record.Damaged, e.Subject.String(), "a digest of another length", "32 bytes", "restore a backup")
 	}
-	e.Prev, e.Hash = record.Digest(prev), record.Digest(hash)
+	e.Prev, e.Hash = record.Digest(r.prev), record.Digest(r.hash)
 	return e, nil
 }
 

@@ -18,9 +18,11 @@ import (
 // sums adds up what rows or indexes say, in whatever order: the keys of entries, the first of each subject, the words.
 type sums struct {
 	keys, firsts, words uint64
+	signed              int64 // how many entries belong into the chain of the shop
 }
 
 func (s *sums) add(o sums) {
+	s.signed += o.signed
 	s.keys += o.keys
 	s.firsts += o.firsts
 	s.words += o.words
@@ -53,6 +55,9 @@ func (b *batch) sum() {
 		for i := range run {
 			e := &run[i]
 			b.sums.key(e.ID, kind, e.Subject.ID, e.Key)
+			if e.Kind.Linked() {
+				b.sums.signed++
+			}
 			if e.Seq == 1 {
 				b.sums.first(e.ID, string(e.Hash[:]))
 			}

@@ -66,11 +66,12 @@ func (v verifier) kind(k record.SubjectKind) error {
 func (w *walk) pages() error {
 	var buf []record.Entry
 	id, seq, checked := int64(math.MinInt64), int64(0), int64(math.MinInt64)
+	var at, seqAt int64
+	reader := newEntryReader(&at, &seqAt)
 	for {
 		n, fromID, fromSeq := 0, id, seq
 		err := w.each(func(row scanner) error {
-			var at, seqAt int64
-			e, err := scanEntry(row, &at, &seqAt)
+			e, err := reader.read(row)
 			if record.CodeOf(err) == record.Damaged {
 				w.found = append(w.found, Problem{e.Subject.String(), fmt.Sprintf("entry %d: %v", e.Seq, err)})
 				err = nil
