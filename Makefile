@@ -17,7 +17,7 @@ BESIDE = -race -run '^TestScript$$/^lines$$|^TestAskAt|^TestAskIs|^TestProgress'
 LONG = ./internal/store ./internal/serve ./internal/web
 # Tests of one thing after the other, or of what another process does, that take long: the race detector would show nothing and make them ten times as
 # long. They run apart, without it.
-HEAVY = ^(TestSixLargePictures|TestEveryCombination|TestLockedEvidenceAgainstQuadrature|TestEvidenceAgainstQuadrature|TestSizes|TestShrinkTakesTheMean|TestPhotoOf12MPInTime|TestPredictionsAgree|TestProofsProve|TestSpreadOverSeeds|TestDamageIsNoticedAtStart|TestDamagedFile|TestAJobInSpanish)$$
+HEAVY = ^(TestSixLargePictures|TestEveryCombination|TestLockedEvidenceAgainstQuadrature|TestEvidenceAgainstQuadrature|TestSizes|TestShrinkTakesTheMean|TestPhotoOf12MPInTime|TestPredictionsAgree|TestProofsProve|TestSpreadOverSeeds|TestDamageIsNoticedAtStart|TestEachIndexIsCompared|TestEachBadPageIsFound|TestDamagedFile|TestAJobInSpanish)$$
 APART = -p 4 -run '$(HEAVY)' -timeout 60m ./internal/store ./internal/assess ./internal/serve ./internal/picture ./internal/web ./internal/blind/gen ./hold
 RACE = -race -p 4 -skip '$(HEAVY)' -timeout 60m $(LONG) $$($(GO) list ./... | grep -v /internal/browser | grep -vE '$(ALONE)')
 PLAIN = -p 4 -timeout 60m $$($(GO) list ./... | grep -v /internal/browser | grep -E '$(ALONE)')
