@@ -175,6 +175,7 @@ func (m *maker) part(w *watch, all []*stretch, s *stretch, open bool) {
 	switch {
 	case marked:
 		m.crept(w, all, s, first, last, u)
+	case open && ms(s.b-a) == 0: // the half of a millisecond is no time of a reading; leftOver tells of the presses
 	case open:
 		m.emit(w, all, s, a, s.b, reading{NoChangeover: s.dir.String(), Time: seconds(s.b - a)}, s.from, s.to)
 	case m.p.Stroke/(s.b-s.a) > m.p.Drive.FreeSpeed:

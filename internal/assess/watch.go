@@ -116,13 +116,13 @@ func (m *maker) watch(n int, ps []*press) *watch {
 	return w
 }
 
-// goOn lets a watch without an end run up to now.
+// goOn lets a watch without an end run up to now, in whole milliseconds like its presses: less than one is no time that a reading can have.
 func (m *maker) goOn(w *watch, r *Running) {
 	if last := w.presses[len(w.presses)-1]; last.Press == record.PressEnd {
 		return
 	}
 	w.running = true
-	w.end = math.Min(math.Max(w.end, r.Elapsed.Seconds()-float64(w.start().Elapsed)/1000), longest)
+	w.end = math.Min(math.Max(w.end, float64(r.Elapsed.Milliseconds()-w.start().Elapsed)/1000), longest)
 }
 
 // longest is the longest time of a reading [s].
