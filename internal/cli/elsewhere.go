@@ -26,11 +26,14 @@ type keptElsewhere struct {
 // check compares the store with what was kept elsewhere. data is the folder in which the key of heads may lie.
 func (k *keptElsewhere) check(ctx context.Context, st *store.Store, r *store.Report, data string) error {
 	if k.against != "" {
-		if _, err := os.Stat(k.against); err != nil {
+		switch info, err := os.Stat(k.against); {
+		case err != nil:
 			return badInput("verify: %s: found no such file; expected a backup", k.against)
+		case info.IsDir():
+			return badInput("verify: %s: found a folder; expected a backup", k.against)
 		}
 		if err := st.Against(ctx, k.against, r); err != nil {
-			return err
+			return ofFile(k.against, err)
 		}
 	}
 	for _, text := range k.expect {

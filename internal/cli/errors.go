@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strings"
 
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/outfile"
@@ -27,6 +28,25 @@ func asInput(err error) error {
 	}
 	return inputError{err}
 }
+
+// named puts the name of the file that an error is about before each of its lines, where it does not stand yet. An error of a sheet has it; "" names none.
+func named(file string, err error) error {
+	if err == nil || file == "" || sheet.List(err) != nil || strings.HasPrefix(err.Error(), file+":") {
+		return err
+	}
+	return inFile{file, err}
+}
+
+// inFile is an error with the file that it is about.
+type inFile struct {
+	file string
+	err  error
+}
+
+func (e inFile) Error() string {
+	return e.file + ": " + strings.ReplaceAll(e.err.Error(), "\n", "\n"+e.file+": ")
+}
+func (e inFile) Unwrap() error { return e.err }
 
 // isInput says whether an error is one that the person can mend.
 func isInput(err error) bool {

@@ -25,10 +25,19 @@ func byFault(err error) error {
 	return err
 }
 
-// ofFile marks what is wrong with a file that the person named: there a damaged record is the file's, not the shop's.
-func ofFile(err error) error {
-	if record.CodeOf(err) == record.Damaged {
-		return asInput(err)
+// ofFile marks what is wrong with a file that the person named, and names it: there a damaged record is the file's, not the shop's.
+func ofFile(file string, err error) error {
+	var f *record.Fault
+	if !errors.As(err, &f) {
+		return err
+	}
+	switch f.Code {
+	case record.Damaged:
+		here := *f
+		here.Mend = "take another copy of the file"
+		return named(file, asInput(&here))
+	case record.Invalid, record.NotFound, record.Newer, record.TooLarge:
+		return named(file, asInput(f))
 	}
 	return byFault(err)
 }

@@ -60,15 +60,12 @@ func (a *app) runHold(f holdFlags, args []string) error {
 	if len(args) == 0 && !f.ask {
 		return badInput("hold: found no hold sheet; expected a file, or --ask, or --lines")
 	}
-	s, dir, err := a.loadHold(f, args)
+	file := strings.Join(args, "")
+	s, dir, err := a.loadHold(f, file)
 	if err != nil {
 		return err
 	}
-	name := s.Pump
-	if f.pump != "" {
-		name, dir = f.pump, ""
-	}
-	p, err := loadPump(name, dir)
+	p, err := pumpOf(f, s, file, dir)
 	if err != nil {
 		return err
 	}
@@ -78,7 +75,7 @@ func (a *app) runHold(f holdFlags, args []string) error {
 	}
 	r, err := hold.Analyse(p, s, pr, hold.Options{Seed: f.seed, Next: !f.noNext})
 	if err != nil {
-		return asInput(err)
+		return named(file, asInput(err))
 	}
 	if f.svg != "" {
 		if err := a.writeFile(f.svg, []byte(draw.LeakMap(p, r, a.sys))); err != nil {
@@ -96,6 +93,15 @@ func (a *app) runHold(f holdFlags, args []string) error {
 		}
 	}
 	return errors.Join(err, a.verdictCode(r))
+}
+
+// pumpOf loads the pump of a hold sheet, file in dir: the one of the flag, else the one that the sheet names.
+func pumpOf(f holdFlags, s *hold.Sheet, file, dir string) (*pump.Pump, error) {
+	if f.pump != "" {
+		return loadPump(f.pump, "")
+	}
+	p, err := loadPump(s.Pump, dir)
+	return p, named(file, err)
 }
 
 func (a *app) verdictCode(r *hold.Result) error {
@@ -122,16 +128,16 @@ func loadPrior(name string) (*hold.Prior, error) {
 	return hold.ReadPrior(name, data)
 }
 
-func (a *app) loadHold(f holdFlags, args []string) (*hold.Sheet, string, error) {
+func (a *app) loadHold(f holdFlags, file string) (*hold.Sheet, string, error) {
 	if f.ask {
-		return a.ask(f.pump, strings.Join(args, ""))
+		return a.ask(f.pump, file)
 	}
-	data, dir, err := loadText(args[0])
+	data, dir, err := loadText(file)
 	if err != nil {
 		return nil, "", err
 	}
 	open := func(name string) ([]byte, error) { return readFile(filepath.Join(dir, name)) }
-	s, err := hold.ReadSheet(args[0], data, open)
+	s, err := hold.ReadSheet(file, data, open)
 	return s, dir, err
 }
 

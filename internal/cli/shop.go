@@ -167,7 +167,7 @@ func (a *app) restoreCmd() *cobra.Command {
 			err = store.Restore(ctx, args[0], where)
 			end()
 			if err != nil {
-				return ofFile(err)
+				return ofFile(args[0], err)
 			}
 			if a.json {
 				return a.printJSON(restoreDoc{File: args[0]})

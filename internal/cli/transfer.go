@@ -79,7 +79,7 @@ all or nothing: an archive that is damaged changes nothing. While the shop is se
 			}
 			got, err := archive.Import(ctx, st, file, info.Size(), 0, 0)
 			if err = errors.Join(err, file.Close()); err != nil {
-				return ofFile(err)
+				return ofFile(args[0], err)
 			}
 			if a.json {
 				return a.printJSON(importDoc{Job: got.Number, Added: int64(got.Added)})

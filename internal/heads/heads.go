@@ -57,7 +57,7 @@ func (h *Head) By() string { return KeyText(h.Key) }
 func Read(file string) (Head, error) {
 	data, err := os.ReadFile(file)
 	if err != nil {
-		return Head{}, fmt.Errorf("heads: %w", err)
+		return Head{}, &record.Fault{Code: record.Invalid, Where: file, Found: "a file that cannot be read", Want: "a signed head, as serve writes them", Mend: "name another file", Err: err}
 	}
 	var h Head
 	dec := json.NewDecoder(bytes.NewReader(data))

@@ -61,7 +61,7 @@ func (s *Store) Against(ctx context.Context, file string, r *Report) (err error)
 	if err != nil {
 		return fmt.Errorf("store: %s: %w", file, err)
 	}
-	if err := sqliteOurs(abs); err != nil {
+	if err := sqliteOurs(file); err != nil {
 		return err
 	}
 	db, err := sql.Open("sqlite", fileURL(abs)+"?mode=ro&_pragma=busy_timeout(10000)&_pragma=query_only(1)")
@@ -73,20 +73,20 @@ func (s *Store) Against(ctx context.Context, file string, r *Report) (err error)
 	for _, k := range keptForGood {
 		var there int64
 		if err := db.QueryRowContext(ctx, `SELECT count(*) FROM sqlite_schema WHERE name = $1`, k.table).Scan(&there); err != nil {
-			return lite.fault(abs, err)
+			return lite.fault(file, err)
 		}
 		if there == 0 {
 			continue // a backup of an earlier version
 		}
-		if err := s.stands(ctx, db, k, r); err != nil {
-			return lite.fault(abs, err)
+		if err := s.stands(ctx, db, file, k, r); err != nil {
+			return lite.fault(file, err)
 		}
 	}
 	return nil
 }
 
 // stands compares the rows of a table in pages.
-func (s *Store) stands(ctx context.Context, backup *sql.DB, k kept, r *Report) error {
+func (s *Store) stands(ctx context.Context, backup *sql.DB, file string, k kept, r *Report) error {
 	id, _, _ := strings.Cut(k.columns, ",")
 	query := `SELECT ` + k.columns + ` FROM ` + k.table + ` WHERE ` + id + ` > $1 AND ` + id + ` <= $2 ORDER BY ` + id
 	last := int64(-1)
@@ -111,9 +111,9 @@ func (s *Store) stands(ctx context.Context, backup *sql.DB, k kept, r *Report) e
 		for _, row := range was {
 			switch have, ok := here[row.number]; {
 			case !ok:
-				r.wrong("against the backup", "%s %d of the store is missing", k.what, row.number)
+				r.wrong("against "+file, "%s %d of the store is missing", k.what, row.number)
 			case !sameRow(have, row.values):
-				r.wrong("against the backup", "%s %d of the store is not what it was", k.what, row.number)
+				r.wrong("against "+file, "%s %d of the store is not what it was", k.what, row.number)
 			}
 		}
 		last = upTo.Int64
