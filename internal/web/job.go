@@ -74,6 +74,9 @@ func (s *Server) jobView(r *http.Request, form *Form, h1 string) (*JobView, erro
 	}
 	v := &JobView{F: f, J: j, Number: n, Booked: j.Booked, Form: form, Work: w, Open: j.Open(), kept: s.maps}
 	f.Job = n
+	if v.Open && f.Notice == "done.closed" || !v.Open && f.Notice == "done.reopened" {
+		f.Notice = "" // the page was fetched once more, and the job is no longer as its address says
+	}
 	if h1 != "" {
 		v.H1 = f.T(h1)
 		f.Title = f.T("job.page", v.H1, strconv.FormatInt(n, 10))

@@ -72,3 +72,28 @@ func TestWhatCountsDown(t *testing.T) {
 		}
 	}
 }
+
+// What an address says was done is said as long as it is so: a job that was opened again and is closed again is not called open, nor the
+// other way round.
+func TestANoticeIsDroppedWhenTheJobSaysOtherwise(t *testing.T) {
+	b := newBench(t)
+	const opened, closed = "The job is open again.", "The job is closed."
+	says := func(state string, want, not string) {
+		t.Helper()
+		for _, done := range []string{"reopened", "closed"} {
+			body := b.page("/jobs/1?done=" + done)
+			if strings.Contains(body, not) {
+				t.Errorf("%s, the page of ?done=%s says %q", state, done, not)
+			}
+			if said := strings.Contains(body, want); said != (done == "reopened" == (want == opened)) {
+				t.Errorf("%s, the page of ?done=%s says %q: %v", state, done, want, said)
+			}
+		}
+	}
+	b.add(t, &record.Closed{Reason: "taken back as it is"})
+	says("closed", closed, opened)
+	b.add(t, &record.Moved{To: record.StageHand, Reason: "brought back"})
+	says("opened again", opened, closed)
+	b.add(t, &record.Closed{Reason: "taken back once more"})
+	says("closed again", closed, opened)
+}
