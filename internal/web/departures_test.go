@@ -1,10 +1,12 @@
 package web
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
 	"github.com/evenstroke/evenstroke/internal/record"
+	"github.com/evenstroke/evenstroke/internal/shop"
 )
 
 // A departure says its figures, or why there are none, once.
@@ -18,5 +20,23 @@ func TestADepartureSaysItsFiguresOnce(t *testing.T) {
 	body := b.page("/jobs/1/work")
 	if n := strings.Count(body, "what it costs shows only in the hold"); n != 1 {
 		t.Errorf("the page says %d times why a departure has no number, want once: %s", n, firstLines(body))
+	}
+}
+
+// The page of a hold speaks of the pump that is on the bench: one with a crank does not stall.
+func TestAPageSpeaksOfItsDrive(t *testing.T) {
+	b := newBench(t)
+	for model, c := range map[string]struct{ want, not string }{
+		"orrin-30": {"press when it stalls", "motor stops"},
+		"tolsk-18": {"press when the motor stops", "stall"},
+	} {
+		job, err := b.shop.BookIn(t.Context(), shop.By{Who: b.owner}, record.Booked{CustomerName: "Harbour painters", Serial: "ALD-" + model, Model: model, Complaint: "loses pressure"})
+		if err != nil {
+			t.Fatal(err)
+		}
+		body := b.page(fmt.Sprintf("/jobs/%d/found", job))
+		if !strings.Contains(body, c.want) || strings.Contains(body, c.not) {
+			t.Errorf("%s: want %q and no %q: %s", model, c.want, c.not, firstLines(body))
+		}
 	}
 }

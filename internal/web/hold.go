@@ -15,6 +15,7 @@ import (
 
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/assess"
+	"github.com/evenstroke/evenstroke/internal/draw"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
@@ -161,7 +162,7 @@ func (s *Server) viewHold(w http.ResponseWriter, r *http.Request, form *Form) er
 	}
 	p := v.J.Model.Pump
 	d := &HoldPage{JobView: v, Stage: h, Cautions: v.holdCautions(), OnlyLock: p.Drive.Kind == pump.Crank,
-		Rated: v.F.Units.Show(p.Limits.Rated, unit.Pressure), HoldFor: v.F.Units.Show(p.Limits.HoldFor, unit.Time),
+		Rated: v.F.Units.Show(p.Limits.Rated, unit.Pressure), HoldFor: draw.Watched(p.Limits.HoldFor),
 		HoldAt: v.F.Units.Show(p.Limits.Hold, unit.Pressure), HoldPress: number(v.F.Units, p.Limits.Hold, unit.Pressure), Stroke: r.URL.Query().Get("stroke")}
 	d.Cautions.Why = v.F.T("caution.holdwhy")
 	if err := d.presses(h); err != nil {
@@ -372,4 +373,12 @@ func (s *Server) viewVerdict(w http.ResponseWriter, r *http.Request) error {
 		return s.render(w, http.StatusOK, "verdict", "frame.html", v.F)
 	}
 	return notFound(r.URL.Path)
+}
+
+// OfDrive is a text that speaks of how the pump of the job stops: force-held at a stall, with a crank when its motor is switched off.
+func (v *JobView) OfDrive(key string, args ...any) string {
+	if v.J.Model.Pump.Drive.Kind == pump.Crank {
+		key += ".crank"
+	}
+	return v.F.T(key, args...)
 }
