@@ -30,6 +30,7 @@ doc=usr/share/doc/evenstroke
 for file in README.md CONTRIBUTING.md bench/load/README.md packaging/serve.yaml packaging/evenstroke.service $(cd "$tree" && find docs -type f); do
 	put 644 "$tree/$file" "$doc/$file"
 done
+put 644 "$tree/sbom.cdx.json" "$doc/sbom.cdx.json"
 put 644 "$tree/CHANGELOG.md" "$doc/changelog"
 printf 'evenstroke (%s-1) unstable; urgency=medium\n\n  * What is new in it: changelog.gz.\n\n -- %s  %s\n' "$version" "$maintainer" "$(date -u -R -d "@$SOURCE_DATE_EPOCH")" >"$root/$doc/changelog.Debian"
 gzip -9n "$root/$doc/changelog" "$root/$doc/changelog.Debian"

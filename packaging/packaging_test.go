@@ -6,7 +6,9 @@ package packaging
 import (
 	"bytes"
 	"crypto/md5"
+	"encoding/base64"
 	"encoding/hex"
+	"encoding/json"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -73,6 +75,65 @@ func testTarball(t *testing.T, dist string) {
 		}
 	}
 	says(t, filepath.Join(tree, "evenstroke"))
+	checkBill(t, filepath.Join(tree, "evenstroke"), filepath.Join(tree, "sbom.cdx.json"))
+}
+
+// checkBill compares the bill of materials with the modules that the Go command finds in the binary. What a CycloneDX 1.6 document must have:
+// ECMA-424, from memory.
+func checkBill(t *testing.T, binary, file string) {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var bill struct {
+		BomFormat, SpecVersion string
+		Metadata               struct{ Component struct{ Version string } }
+		Components             []struct {
+			Name, Version, Purl string
+			Hashes              []struct{ Alg, Content string }
+		}
+	}
+	if err := json.Unmarshal(text, &bill); err != nil {
+		t.Fatal(err)
+	}
+	if bill.BomFormat != "CycloneDX" || bill.SpecVersion != "1.6" || bill.Metadata.Component.Version != cli.Version {
+		t.Errorf("the bill begins %+v", bill)
+	}
+	var have, want []string
+	for _, c := range bill.Components {
+		if c.Purl != "pkg:golang/"+c.Name+"@"+strings.ReplaceAll(c.Version, "+", "%2B") {
+			t.Errorf("%s %s has the package URL %s", c.Name, c.Version, c.Purl)
+		}
+		if c.Name == "std" {
+			have = append(have, "go"+c.Version)
+		} else if len(c.Hashes) != 1 || c.Hashes[0].Alg != "SHA-256" {
+			t.Errorf("%s has no checksum", c.Name)
+		} else {
+			sum, err := hex.DecodeString(c.Hashes[0].Content)
+			have = append(have, c.Name+" "+c.Version+" h1:"+base64.StdEncoding.EncodeToString(sum))
+			if err != nil {
+				t.Error(err)
+			}
+		}
+	}
+	for _, line := range strings.Split(run(t, nil, "go", "version", "-m", binary), "\n") {
+		f := strings.Fields(line)
+		switch {
+		case strings.HasPrefix(line, binary+": "):
+			want = append(want, f[1])
+		case len(f) == 4 && f[0] == "dep":
+			want = append(want, strings.Join(f[1:], " "))
+		case len(f) > 0 && (f[0] == "dep" || f[0] == "=>"):
+			t.Errorf("this test does not know what to expect of %q", line)
+		}
+	}
+	if len(want) < 40 || !slices.Equal(have, want) {
+		t.Errorf("the bill has %d components, the binary %d modules with Go:\n%v\n%v", len(have), len(want), have, want)
+	}
+	if again := run(t, nil, "go", "run", "./sbom", binary, cli.Version); again != string(text) {
+		t.Error("the same binary gives another bill")
+	}
 }
 
 // says runs the program.

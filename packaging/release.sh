@@ -1,6 +1,6 @@
 #!/bin/sh
 # Builds static binaries for Linux, Windows and macOS into dist/, each with the manual pages, the completions of the shells, the documents
-# and the licences of all that is linked in, packages for Debian, and checksums.
+# the licences of all that is linked in and a bill of it (CycloneDX), packages for Debian, and checksums.
 # The toolchain is named here because it has fixes that the one in go.mod lacks.
 # RELEASE_DIST is where they go, RELEASE_TARGETS what is built, RELEASE_BINARY a binary to take instead of building one, RELEASE_LEVEL how much
 # a package is compressed (0 to 9).
@@ -30,6 +30,7 @@ for target in ${RELEASE_TARGETS:-linux/amd64 linux/arm64 windows/amd64 darwin/ar
 		CGO_ENABLED=0 GOOS=$os GOARCH=$arch go build -trimpath -ldflags "-s -w" -o "$tree/$exe" ./cmd/evenstroke
 	fi
 	go run ./packaging/licences "$tree/$exe" >"$tree/LICENCES.txt"
+	go run ./packaging/sbom "$tree/$exe" "$version" >"$tree/sbom.cdx.json"
 	cp -R "$extras/man" "$extras/completions" "$tree/"
 	# what the documents lead to stands where they say
 	cp -R LICENSE README.md CHANGELOG.md CONTRIBUTING.md docs "$tree/"

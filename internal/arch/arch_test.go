@@ -60,6 +60,7 @@ var policy = map[string]string{
 	"internal/blind/cmd/blind": "pump hold internal/blind/gen internal/blind/score",
 	"cmd/evenstroke":           "internal/cli",
 	"packaging/licences":       "",
+	"packaging/sbom":           "",
 	"packaging/man":            "",
 	"packaging/extras":         "internal/cli packaging/man",
 	"packaging/zipdir":         "",
