@@ -3,7 +3,7 @@
 
 import { readFileSync } from "node:fs";
 import { layout } from "../layout.mjs";
-import { post, press, SIZES } from "../kit.mjs";
+import { bookIn, entry, ILSE, post, press, SIZES } from "../kit.mjs";
 import { everyPage } from "../pages.mjs";
 
 const LEAST = { text: 18, target: 48, column: 12 };
@@ -81,7 +81,35 @@ async function all(t, lang) {
   if (bad.length) throw new Error(`${bad.length} faults:\n${bad.join("\n")}`);
 }
 
+/** printed is what of a page is ink: cards that have no more than their heading, and keys. */
+const printed = (page) => page.evaluate(() => {
+  const seen = (e) => e.checkVisibility();
+  const inked = (e) => [...e.querySelectorAll("img, svg, dl, p, li, table")].some((x) => seen(x) && !x.closest("form, h1, h2, h3"));
+  return [...document.querySelectorAll("main .card")].filter((e) => seen(e) && !inked(e)).map((e) => `empty card: ${e.innerText.trim()}`)
+    .concat([...document.querySelectorAll("main button, main .key, main input")].filter(seen).map((e) => `key: ${e.innerText || e.name}`));
+});
+
+/** onPaper prints the page of a job without notes or photos, open and closed, and with a note. */
+async function onPaper(t) {
+  const d = await t.tablet({ width: 1440, who: ILSE }), { page, ctx } = d;
+  const job = await bookIn(t.shop, ctx, "PRINT-1");
+  const look = async (state, notes) => {
+    await page.emulateMedia({ media: "screen" });
+    await d.go(`/jobs/${job}`);
+    await page.emulateMedia({ media: "print" });
+    t.equal(await printed(page), [], `what prints for nothing of a job that is ${state}`);
+    t.ok(await page.locator("#facts").isVisible(), `the facts of a job that is ${state} print`);
+    t.equal(await page.getByText("Seen on paper.").count() > 0 && await page.locator("#notes").isVisible(), notes, `the notes of a job that is ${state} print`);
+  };
+  await look("open", false);
+  await post(t.shop, ctx, `/jobs/${job}/close`, { key: "print-close", good: "no", closereason: "Taken back as it is." });
+  await look("closed", false);
+  await entry(t.shop, ctx, job, "noted", { text: "Seen on paper." });
+  await look("closed, with a note", true);
+}
+
 export default {
+  "what of a job prints": onPaper,
   "every page in English": (t) => all(t, "en"),
   "every page in Spanish": (t) => all(t, "es"),
 };
