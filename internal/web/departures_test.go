@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"net/url"
 	"strings"
 	"testing"
 
@@ -38,5 +39,21 @@ func TestAPageSpeaksOfItsDrive(t *testing.T) {
 		if !strings.Contains(body, c.want) || strings.Contains(body, c.not) {
 			t.Errorf("%s: want %q and no %q: %s", model, c.want, c.not, firstLines(body))
 		}
+	}
+}
+
+// A soak that is under way says when it is ready, and one that was cut short says so in red on its own page.
+func TestASoakSaysWhenItIsReady(t *testing.T) {
+	b := newBench(t)
+	b.add(t, &record.Chose{Parts: map[string]string{"throat leather ring": "replace"}})
+	const step = "soak throat leather ring"
+	path := "/jobs/1/step?id=" + escape(step)
+	b.post(b.client, "/jobs/1/soak", url.Values{"step": {step}})
+	if body := b.page(path); !strings.Contains(body, "data-not-ready") || !strings.Contains(body, "Taken out early, signed") || strings.Contains(body, "data-amiss") {
+		t.Errorf("a soak under way: %s", firstLines(body))
+	}
+	b.add(t, &record.Did{Step: step})
+	if body := b.page(path); !strings.Contains(body, "data-amiss") || !strings.Contains(body, "soak cut short") || strings.Contains(body, "data-not-ready") {
+		t.Errorf("a soak cut short: %s", firstLines(body))
 	}
 }

@@ -160,6 +160,8 @@ type stepPage struct {
 	Prev     *stepRow
 	After    *stepRow
 	Soak     bool
+	Ready    string          // when a soak that is under way is ready; "" for any other step
+	Amiss    []departureView // of a step that was done otherwise than asked for; a torque says so itself
 	Settled  bool
 	Off      bool
 	Hold     string // where the hold is made; "" for any other step
@@ -225,6 +227,7 @@ func (s *Server) viewStep(w http.ResponseWriter, r *http.Request, form *Form) er
 		d.After = &q
 	}
 	d.doubts()
+	d.amiss()
 	if err := s.stepOwn(r, d, form); err != nil {
 		return err
 	}
@@ -234,6 +237,21 @@ func (s *Server) viewStep(w http.ResponseWriter, r *http.Request, form *Form) er
 	f.Title = f.T("job.page", f.Told(st.Title), strconv.FormatInt(v.J.Number, 10))
 	v.F.Data, v.F.Live = d, true
 	return s.render(w, statusOf(form), "step", "frame.html", v.F)
+}
+
+// amiss says what is wrong with a step that was done, and until when one that is under way is not ready.
+func (d *stepPage) amiss() {
+	if d.S.State == assess.Soaking {
+		d.Ready = d.F.When(d.S.Until)
+	}
+	if d.S.State != assess.Off || d.S.Kind == pump.StepTorque {
+		return
+	}
+	for _, q := range d.Work.Departures {
+		if q.Step == d.S.ID {
+			d.Amiss = append(d.Amiss, d.departure(q))
+		}
+	}
 }
 
 // doubts says what the joint of a step would not stand, and who answers for it.
