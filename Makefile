@@ -3,7 +3,7 @@ GO ?= go
 FUZZTIME ?= 20s
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 
-.PHONY: test needs race browser lint demo serve fuzz claims bench bench-peers bench-verify bench-load kills blind validation pictures release man
+.PHONY: test needs race browser lint demo serve fuzz claims bench bench-peers bench-verify bench-load kills blind validation pictures release man vulnerabilities
 
 # The tests with the race detector, the rest without, then the pages in a browser; at the end the ten slowest tests and how many passed.
 test: needs vet lint
@@ -88,6 +88,10 @@ pictures: needs
 # Static binaries for Linux, Windows and macOS in dist/, with manual pages, documents, checksums and licences, and packages for Debian.
 release:
 	sh packaging/release.sh
+
+# Known vulnerabilities in what the program calls; says so when the database cannot be had.
+vulnerabilities:
+	sh packaging/vulnerabilities.sh
 
 # Manual pages and completions into dist/extras.
 man:
