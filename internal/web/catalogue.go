@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/json"
+	"html/template"
 	"math"
 	"net/http"
 	"slices"
@@ -170,6 +171,7 @@ type itemPage struct {
 	Person  bool // a PIN can be set
 	Device  bool
 	Guessed []guessedDevice
+	Doubts  []template.HTML // what of a pump sheet can hardly be, or would not stand
 	Key     string
 }
 
@@ -192,6 +194,9 @@ func (s *Server) viewItem(w http.ResponseWriter, r *http.Request, form *Form) er
 	if d.Fields, err = s.itemFields(r, f, form, k.Kind, value); err != nil {
 		return err
 	}
+	if sheet, ok := value.(*record.PumpSheet); ok && !d.New {
+		d.Doubts = f.sheetDoubts(sheet)
+	}
 	if k.Kind == record.OfDevice && d.May && !d.New {
 		if d.Guessed, err = s.guessedOn(r, f, d.ID); err != nil {
 			return err
@@ -199,6 +204,23 @@ func (s *Server) viewItem(w http.ResponseWriter, r *http.Request, form *Form) er
 	}
 	f.Title, f.Data, f.Main = d.Word, d, ""
 	return s.render(w, statusOf(form), "item", "frame.html", f)
+}
+
+// sheetDoubts says what of a pump sheet that can be read is doubted, line by line, each with what mends it.
+func (f *Frame) sheetDoubts(sheet *record.PumpSheet) []template.HTML {
+	p, err := pump.Read(sheet.Name, []byte(sheet.Text))
+	if err != nil { // nothing is kept that cannot be read; an older version may have thought otherwise, and keeping it again says so
+		return nil
+	}
+	var out []template.HTML
+	for _, q := range p.Doubts {
+		said := f.doubt(q)
+		if q.Line > 0 {
+			said = marked(f.T("items.line", q.Line), true) + " " + said
+		}
+		out = append(out, said)
+	}
+	return out
 }
 
 // itemOf is the shelf and the value that an address is about; nil for a new one.

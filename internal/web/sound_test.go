@@ -4,11 +4,13 @@ import (
 	"fmt"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/shop"
+	"github.com/evenstroke/evenstroke/pump"
 )
 
 // The page of a step whose joint would not stand its torque says so in red, in either language, and does not sign it before somebody
@@ -71,4 +73,32 @@ func TestStepOfAJointThatDoesNotStand(t *testing.T) {
 		t.Fatal("Spanish")
 	}
 	see("in Spanish", "640 N·m en una rosca M16x1.5", "bajo la responsabilidad de Mara Kell")
+}
+
+// A sheet that is doubted says so on its page of the catalogue, with the line and what mends it; a sound one says nothing.
+func TestASheetThatIsDoubtedSaysSo(t *testing.T) {
+	b := newBench(t)
+	text, err := pump.OwnSheet("orrin-30")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		text    string
+		doubted bool
+	}{
+		"orrin-32": {string(text), false},
+		"orrin-33": {strings.Replace(string(text), "torque: 64 N·m", "torque: 640 N·m", 1), true},
+	} {
+		r, err := b.shop.Keep(t.Context(), shop.By{Who: b.owner}, record.Subject{Kind: record.OfSheet}, &record.PumpSheet{Name: name, Text: strings.Replace(c.text, "name: orrin-30", "name: "+name, 1)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		body := b.page(fmt.Sprintf("/catalogue/sheet/%d", r.Entry.Subject.ID))
+		if strings.Contains(body, "data-doubt") != c.doubted || c.doubted && !strings.Contains(body, "To mend it:") {
+			t.Errorf("%s: %s", name, firstLines(body))
+		}
+		if c.doubted && !regexp.MustCompile(`Line \d+\. Not sound`).MatchString(body) {
+			t.Errorf("%s: the line is not said: %s", name, firstLines(body))
+		}
+	}
 }
