@@ -162,18 +162,28 @@ func facts(doc Document) []Fact {
 	p, sys, w := doc.Pump, doc.Units, doc.Words
 	out := append([]Fact(nil), doc.Job...)
 	drive := map[pump.DriveKind]string{pump.ForceHeld: w.t("fact.forceHeld"), pump.Crank: w.t("fact.crank")}[p.Drive.Kind]
-	limit := unit.Format(p.Limits.StrokeTime, unit.Time, sys.UnitFor(p.Limits.StrokeTime, unit.Time), 2)
 	for _, f := range []Fact{
 		{w.t("fact.pump"), p.Name}, {w.t("fact.drive"), joinPresent(", ", doc.Drive, drive)},
 		{w.t("fact.size"), sys.Show(p.Bore, unit.Length) + ", " + sys.Show(p.Rod, unit.Length) + ", " + sys.Show(p.Stroke, unit.Length)},
 		{w.t("fact.rated"), sys.Show(p.Limits.Rated, unit.Pressure)},
-		{w.t("fact.limit"), w.t("fact.limitText", "time", limit)},
+		{w.t("fact.limit"), limitFact(doc)},
 	} {
 		if f.Value != "" {
 			out = append(out, f)
 		}
 	}
 	return out
+}
+
+// limitFact is the limit of the pump in what its owner sees: the time of a stroke, or what a crank may lose while its motor stands.
+func limitFact(doc Document) string {
+	t, sys := doc.Pump.Limits.StrokeTime, doc.Units
+	for _, h := range doc.Holds {
+		if l := h.Result.Verdict.Lost; l != nil {
+			return doc.Words.t("fact.limitLost", "fall", draw.Short(l.Limit*1e5, unit.Pressure, sys))
+		}
+	}
+	return doc.Words.t("fact.limitText", "time", unit.Format(t, unit.Time, sys.UnitFor(t, unit.Time), 2))
 }
 
 func verdictClass(word string) string {

@@ -30,6 +30,7 @@ var texts = map[string]string{
 	"report.fact.rated":     "Rated pressure",
 	"report.fact.limit":     "Limit",
 	"report.fact.limitText": "a stroke at rated pressure takes {time} or more",
+	"report.fact.limitLost": "it loses at most {fall} a minute with the motor stopped",
 
 	"report.hold":          "Hold",
 	"report.hold.sentence": "Verdict: {verdict}. The chance that the pump meets its limit is {chance}.",

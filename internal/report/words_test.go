@@ -40,6 +40,7 @@ func TestWords(t *testing.T) {
 	doc.Prices = []PriceLine{{Text: "x", Amount: "1"}}
 	doc.Holds[0].Result.StdErr = 0.0001
 	doc.Holds[0].Result.Stage = ""
+	doc.Holds[0].Result.Verdict.Lost = &hold.Lost{Limit: 60, Least: 28}
 	s := doc.Holds[0].Sheet
 	for _, k := range []hold.Kind{hold.Changeover, hold.NoChangeover, hold.Restart, hold.Caught, hold.Locked} {
 		s.Readings = append(s.Readings, hold.Reading{Kind: k, Path: "x", Derived: "log.csv"})
@@ -64,5 +65,17 @@ func TestWords(t *testing.T) {
 	c.Words, c.Lang = words, "es"
 	if got := text(t, customerPaper(t, c)); !strings.Contains(got, "ñWhat it costs") {
 		t.Error("a translation does not reach the paper")
+	}
+}
+
+// The limit of a pump with a crank is said in what its owner sees, not in strokes that nobody can time while its motor stands.
+func TestLimitOfACrank(t *testing.T) {
+	doc := document()
+	if got := limitFact(doc); !strings.Contains(got, "a stroke at rated pressure takes") {
+		t.Errorf("force-held: %q", got)
+	}
+	doc.Holds[0].Result.Verdict.Lost = &hold.Lost{Limit: 60, Least: 28}
+	if got := strings.ReplaceAll(limitFact(doc), "\u00a0", " "); got != "it loses at most 60 bar a minute with the motor stopped" {
+		t.Errorf("crank: %q", got)
 	}
 }
