@@ -10,6 +10,7 @@ var cryptography = []Break{
 	{"11.3.1", "a mode with padding is taken", "internal/localca/config.go", "			tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256,", "			tls.TLS_ECDHE_ECDSA_WITH_AES_128_CBC_SHA, tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256,", "localca.TestVersions"},
 	{"11.3.2", "an old cipher is taken", "internal/localca/config.go", "			tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256,", "			tls.TLS_ECDHE_ECDSA_WITH_AES_256_CBC_SHA, tls.TLS_ECDHE_ECDSA_WITH_AES_128_GCM_SHA256,", "localca.TestVersions"},
 	{"11.4.1", "an entry has a shorter digest", "internal/record/entry.go", "	return Digest(h.Sum(b[:0]))\n", "	var d Digest\n	copy(d[:20], h.Sum(nil))\n	return d\n", "record.TestDigestByAnotherProgram"},
+	{"11.4.1", "a short entry has a shorter digest", "internal/record/entry.go", "		return sha256.Sum256(append(b, e.Body...))\n", "		d := Digest(sha256.Sum256(append(b, e.Body...)))\n		return Digest(append(d[:20], make([]byte, 12)...))\n", "record.TestDigestByAnotherProgram"},
 	{"11.4.2", "a PIN costs nothing to guess", "internal/gate/hash.go", "Memory: 46 * 1024, Iterations: 2,", "Memory: 46, Iterations: 1,", "gate.TestCost"},
 	{"11.4.2", "a hash has a short salt", "internal/gate/hash.go", "SaltLength: 16", "SaltLength: 8", "gate.TestCost"},
 	{"11.4.2", "an old hash is kept", "internal/gate/guess.go", "	if stale && !have.Given {", "	if stale && have.Given {", "gate.TestStaleHashIsMadeAnew"},

@@ -18,7 +18,14 @@ func TestDigestByAnotherProgram(t *testing.T) {
 	other := entries[3]
 	other.Subject, other.By, other.At = Subject{OfCustomer, -1}, 1<<62, time.Unix(-1, 999_999_000)
 	other.Seal(Digest{0xff, 31: 1})
-	for _, e := range append(entries, other) {
+	entries = append(entries, other)
+	for _, n := range []int{200, 300, 400, 511, 512, 5000} { // an entry that is longer than its place is put together in another way
+		e := entries[0]
+		e.Body = []byte(`{"text":"` + strings.Repeat("x", n) + `"}`)
+		e.Seal(Digest{1})
+		entries = append(entries, e)
+	}
+	for _, e := range entries {
 		want := sha256Elsewhere(t, layout(e))
 		if e.Hash.String() != want {
 			t.Errorf("entry %d: %s, another program says %s", e.Seq, e.Hash, want)
