@@ -7,7 +7,6 @@ import (
 	"errors"
 	"math/rand/v2"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -26,24 +25,6 @@ func edit(t *testing.T, path, statement string) {
 	must(t, err)
 	_, err = db.Exec(statement)
 	must(t, errors.Join(err, db.Close()))
-}
-
-// smallDisk gives a folder on a disk of its own of 3 MB; only root can make one.
-func smallDisk(t *testing.T) string {
-	t.Helper()
-	if os.Getuid() != 0 {
-		t.Skip("only root can mount a small disk; the page limit of the other test stands for it")
-	}
-	dir := t.TempDir()
-	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=3m", "tmpfs", dir).CombinedOutput(); err != nil {
-		t.Skipf("a small disk cannot be mounted here: %s", out)
-	}
-	t.Cleanup(func() {
-		if out, err := exec.Command("umount", dir).CombinedOutput(); err != nil {
-			t.Errorf("umount: %v %s", err, out)
-		}
-	})
-	return dir
 }
 
 // untilFull writes to a job until an entry is refused, which must be for want of space, and gives the last entry that was kept.
@@ -70,39 +51,6 @@ func keptAll(t *testing.T, s *Store, job, last int64) {
 	sound(t, s)
 }
 
-func TestDiskFull(t *testing.T) {
-	dir := smallDisk(t)
-	ballast := filepath.Join(dir, "ballast")
-	must(t, os.WriteFile(ballast, make([]byte, 1<<20), 0o600))
-	path := filepath.Join(dir, "shop.db")
-	s, err := Open(t.Context(), path, Options{})
-	must(t, err)
-	job := aJob(t, s)
-	last := untilFull(t, s, job)
-	for _, err := range race(4, func(int) error {
-		_, err := s.Append(t.Context(), job, AnySeq, draft(&record.Noted{Text: strings.Repeat("long ", 700)}))
-		return err
-	}) {
-		wantCode(t, err, record.Full)
-	}
-	keptAll(t, s, job, last)
-	if err := s.Backup(t.Context(), filepath.Join(dir, "b.db")); record.CodeOf(err) != record.Full {
-		t.Errorf("a backup onto a full disk: %v", err)
-	}
-	if files, err := filepath.Glob(filepath.Join(dir, "*b.db*")); err != nil || len(files) > 0 {
-		t.Errorf("left behind: %v, %v", files, err)
-	}
-	must(t, os.Remove(ballast))
-	add(t, s, job, &record.Noted{Text: "there is space again"})
-	keptAll(t, s, job, last+1)
-	must(t, s.Close())
-	if s, err = Open(t.Context(), path, Options{}); err != nil {
-		t.Fatal(err)
-	}
-	keptAll(t, s, job, last+1)
-	must(t, s.Close())
-}
-
 // The same by a limit of the engine, for those who cannot mount a disk.
 func TestDatabaseFull(t *testing.T) {
 	s := openLite(t)
@@ -117,37 +65,6 @@ func TestDatabaseFull(t *testing.T) {
 	}
 	add(t, s, job, &record.Noted{Text: "there is space again"})
 	keptAll(t, s, job, last+1)
-}
-
-func TestReadOnly(t *testing.T) {
-	dir := t.TempDir()
-	if os.Getuid() == 0 {
-		dir = smallDisk(t) // root may write everywhere but on a disk that is read-only
-	}
-	path := filepath.Join(dir, "shop.db")
-	s, err := Open(t.Context(), path, Options{})
-	must(t, err)
-	aJob(t, s)
-	must(t, s.Close())
-	if os.Getuid() == 0 {
-		if out, err := exec.Command("mount", "-o", "remount,ro", dir).CombinedOutput(); err != nil {
-			t.Skipf("remount: %s", out)
-		}
-		defer func() {
-			if out, err := exec.Command("mount", "-o", "remount,rw", dir).CombinedOutput(); err != nil {
-				t.Errorf("remount: %v %s", err, out)
-			}
-		}()
-	} else {
-		must(t, errors.Join(os.Chmod(path, 0o400), os.Chmod(dir, 0o500)))
-		defer func() { must(t, os.Chmod(dir, 0o700)) }()
-	}
-	for _, p := range []string{path, filepath.Join(dir, "other.db"), filepath.Join(dir, "folder", "other.db")} {
-		_, err := Open(t.Context(), p, Options{})
-		wantCode(t, err, record.ReadOnly)
-	}
-	other := openLite(t)
-	wantCode(t, other.Backup(t.Context(), filepath.Join(dir, "b.db")), record.ReadOnly)
 }
 
 // Whatever bytes of a file are damaged: it is said, or nothing that was written is other than it was.
