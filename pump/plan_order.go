@@ -102,8 +102,8 @@ func (pl *plan) jointOrder(j Joint) {
 		inside = append(slices.Clone(inside), j.Through)
 	}
 	for i, h := range inside {
-		pl.before("open "+j.Name, "take out "+h, "It comes free once the joint is open.")
-		pl.before("open "+j.Name, "unstack "+h, "It comes free once the joint is open.")
+		pl.before(openID(j.Name), takeOutID(h), "It comes free once the joint is open.")
+		pl.before(openID(j.Name), unstackID(h), "It comes free once the joint is open.")
 		last := pl.lastOf(h)
 		if q, ok := pl.p.Part(h); !ok || q.Kind != KindRod || !j.Loosely {
 			pl.before(last, begin, "The joint closes over it.")
@@ -114,13 +114,13 @@ func (pl *plan) jointOrder(j Joint) {
 	}
 	for _, q := range pl.p.Parts {
 		if q.Kind == KindRod && j.Loosely {
-			pl.before("open "+j.Name, "take out "+q.Name, "Rings under pressure of their nut hold the rod.")
+			pl.before(openID(j.Name), takeOutID(q.Name), "Rings under pressure of their nut hold the rod.")
 			pl.before(begin, "fit "+q.Name, "The nut is in its thread before the rod is through.")
 			pl.before("fit "+q.Name, end, "The nut is torqued only when the rod is through: rings pressed together before close on it and tear.")
 		}
 	}
 	if j.CarriedBy != "" {
-		pl.before("take out "+j.CarriedBy, "open "+j.Name, "The joint is opened on the bench.")
+		pl.before(takeOutID(j.CarriedBy), openID(j.Name), "The joint is opened on the bench.")
 		pl.before(end, "fit "+j.CarriedBy, "The joint is torqued on the bench: inside the pump it can be neither held nor reached.")
 	}
 }
@@ -173,7 +173,7 @@ func (pl *plan) stackOrder(st Stack) {
 		if q.Kind != KindRod {
 			continue
 		}
-		pl.before("take out "+q.Name, "unstack "+st.Name, "The rings come out when the rod is out of them.")
+		pl.before(takeOutID(q.Name), unstackID(st.Name), "The rings come out when the rod is out of them.")
 		pl.before(RingID(st.Name, order[len(order)-1]), "fit "+q.Name, "The rod goes through rings that are all in place.")
 	}
 }

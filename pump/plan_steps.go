@@ -156,17 +156,17 @@ func (p *Pump) holders(name string) []Joint {
 // strips adds the steps that take the pump apart: the joints from the inlet backward, each with what comes free.
 func (pl *plan) strips() {
 	for _, j := range slices.Backward(pl.joints) {
-		s := pl.step(StepStrip, "open "+j.Name, "Open the "+j.Name, openDetail(j))
+		s := pl.step(StepStrip, openID(j.Name), "Open the "+j.Name, openDetail(j))
 		s.Joint, s.Cautions = j.Name, Mind(HazardStored)
-		pl.add(s, "open "+j.Name)
+		pl.add(s, openID(j.Name))
 		for _, q := range pl.p.Parts {
 			if pl.owner[q.Name] == j.Name {
-				pl.takeOut(q, "open "+j.Name)
+				pl.takeOut(q, openID(j.Name))
 			}
 		}
 		for _, st := range pl.p.Stacks {
 			if pl.owner[st.Name] == j.Name {
-				pl.unstack(st, "open "+j.Name)
+				pl.unstack(st, openID(j.Name))
 			}
 		}
 	}
@@ -201,7 +201,7 @@ func openWords(j Joint) string {
 }
 
 func (pl *plan) takeOut(q Part, group string) {
-	s := pl.step(StepStrip, "take out "+q.Name, "Take out "+counted(q, "the "), "Lay the part down in the order of the strip, the way round it sat.")
+	s := pl.step(StepStrip, takeOutID(q.Name), "Take out "+counted(q, "the "), "Lay the part down in the order of the strip, the way round it sat.")
 	if q.Kind != KindRod {
 		s.Minutes /= 3
 	}
@@ -214,7 +214,7 @@ func (pl *plan) takeOut(q Part, group string) {
 }
 
 func (pl *plan) unstack(st Stack, group string) {
-	s := pl.step(StepStrip, "unstack "+st.Name, "Take out the rings of the "+st.Name+" stack",
+	s := pl.step(StepStrip, unstackID(st.Name), "Take out the rings of the "+st.Name+" stack",
 		"One by one, with a tool softer than the bore. Note how many there are and which way the lips point before they lose their place.")
 	s.Stack, s.Cautions = st.Name, Mind(HazardSpring)
 	s.Why = "How it was built may be why it leaked."

@@ -107,3 +107,43 @@ func TestPlanFinishesWhatIsInHand(t *testing.T) {
 		t.Errorf("after a soak of 9 minutes from minute 1 on: %+v", x)
 	}
 }
+
+// What a step of the strip takes out is named by the steps themselves: every part that a whole strip opens, and nothing for another step.
+func TestTakenOut(t *testing.T) {
+	for _, name := range Demo() {
+		p := demo(t, name)
+		all := Chosen{}
+		for _, q := range p.Parts {
+			if q.Allows(Keep) {
+				all[q.Name] = Keep
+			}
+		}
+		steps, err := p.Work(all)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := map[string]bool{}
+		for _, s := range steps {
+			parts := p.TakenOut(s.ID)
+			if len(parts) > 0 && s.Kind != StepStrip {
+				t.Errorf("%s: %q is no step of the strip and takes out %v", name, s.ID, parts)
+			}
+			if s.Kind == StepStrip && s.Part != "" && !slices.Equal(parts, []string{s.Part}) {
+				t.Errorf("%s: %q takes out %v, want %s", name, s.ID, parts, s.Part)
+			}
+			for _, q := range parts {
+				out[q] = true
+			}
+		}
+		for _, st := range p.Stacks {
+			for _, r := range st.Rings {
+				if !out[r.Part] {
+					t.Errorf("%s: %s of the %s stack is never taken out", name, r.Part, st.Name)
+				}
+			}
+		}
+		if got := p.TakenOut("measure " + p.Parts[0].Name); got != nil {
+			t.Errorf("%s: measuring takes out %v", name, got)
+		}
+	}
+}

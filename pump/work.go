@@ -156,21 +156,28 @@ func (r reach) unstack(stack string) {
 	}
 }
 
+// The IDs of the steps of the strip.
+func openID(joint string) string    { return "open " + joint }
+func takeOutID(part string) string  { return "take out " + part }
+func unstackID(stack string) string { return "unstack " + stack }
+
 // TakenOut names the parts that a step of the strip takes out or sets free, by its ID; none for another step. What came out goes in again,
 // whatever is chosen: a packing whose nut was loosened counts as taken out.
 func (p *Pump) TakenOut(id string) []string {
-	verb, name, _ := strings.Cut(id, " ")
-	if verb == "take" {
-		verb, name, _ = strings.Cut(name, " ")
+	for _, q := range p.Parts {
+		if id == takeOutID(q.Name) {
+			return []string{q.Name}
+		}
 	}
-	switch q, known := p.Part(name); {
-	case verb == "out" && known:
-		return []string{q.Name}
-	case verb == "unstack":
-		return p.ringsOf(name)
-	case verb == "open":
-		j, _ := p.Joint(name)
-		return p.freed(j)
+	for _, st := range p.Stacks {
+		if id == unstackID(st.Name) {
+			return p.ringsOf(st.Name)
+		}
+	}
+	for _, j := range p.Joints {
+		if id == openID(j.Name) {
+			return p.freed(j)
+		}
 	}
 	return nil
 }
@@ -183,7 +190,7 @@ func (p *Pump) freed(j Joint) []string {
 			out = append(out, h)
 		}
 	}
-	if len(out) > 0 || j.Name == "" {
+	if len(out) > 0 {
 		return out
 	}
 	for _, h := range append(slices.Clone(j.Holds), j.Through) {
