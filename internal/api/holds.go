@@ -251,7 +251,7 @@ type WorkOut struct {
 // Point is one thing that has to be answered before a job is closed as good.
 type Point struct {
 	ID   string `json:"id" doc:"by which an override answers for it"`
-	Code string `json:"code" enum:"proof,look,departure,unsigned,unread,worn,overdue,handed,bill"`
+	Code string `json:"code" enum:"proof,look,hold,departure,unsigned,unread,worn,overdue,handed,bill"`
 	Seq  int64  `json:"seq,omitempty" doc:"the entry that raised it"`
 	By   int64  `json:"by,omitempty" doc:"seq of the entry that answers for it; 0 while it is open"`
 }

@@ -51,7 +51,7 @@ type Row struct {
 	Or    What // what may be done as well
 }
 
-// table is every state of a job and what comes next. The pages, the board and the API read it; TestEveryCase reaches each row.
+// table is every state of a job and what comes next. The pages and the API read it; TestEveryCase reaches each row.
 //
 // Before a strip it is enough to know where to open the pump; a verdict that is not proven does not keep anybody from it. A pump that was
 // built and does not hold goes back to be opened; what was seen of it until then says where. A verdict that stays open when nothing more

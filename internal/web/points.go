@@ -92,7 +92,8 @@ func (v *JobView) departed(out *pointView, q assess.Point) {
 		out.Figures = said.Lines[1:]
 		return
 	}
-	out.Text = v.departure(*q.Depart).Text // with its figures
+	d := v.departure(*q.Depart)
+	out.Text, out.Figures = d.Text, d.Figures
 }
 
 // short says of each stroke that was held for less than the pump sheet asks for how much is missing, and what was held would have shown.
