@@ -3,6 +3,7 @@ package hold
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/evenstroke/evenstroke/fluid"
 	"github.com/evenstroke/evenstroke/pump"
@@ -131,6 +132,13 @@ func (b *bench) driftOf(f fluid.Fluid) (float64, error) {
 		return 0, err
 	}
 	return math.Hypot(b.prior.Drift, alpha*b.net.volume[0]*coolingRate), nil
+}
+
+// hasCreep says whether a mark on a rod that may creep was watched.
+func (b *bench) hasCreep() bool {
+	return slices.ContainsFunc(b.sheet.Readings, func(r Reading) bool {
+		return r.Kind == Creep || r.Kind == Still || r.Kind == Changeover || r.Kind == NoChangeover
+	})
 }
 
 // LeakLimit returns the leak [m³/s] at rated pressure at which a stroke of direction d takes just the least time the pump

@@ -2,6 +2,8 @@ package hold
 
 import (
 	"math"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/evenstroke/evenstroke/fluid"
@@ -41,5 +43,23 @@ func TestCoolingOfALongHose(t *testing.T) {
 	}
 	if short, long := doubt(5), doubt(500); !(long > 2*short) {
 		t.Errorf("a hose of 5 m leaves a flow uncertain by %.3g m³/s, one of 500 m by %.3g", short, long)
+	}
+}
+
+// That cooling is assumed is said where it counts: with litres in the line, and a mark that was watched.
+func TestCoolingIsSaid(t *testing.T) {
+	p := demoPump(t, "orrin-30")
+	wide := *p
+	wide.Hose.Length, wide.Hose.Bore = 60, 0.0127 // 7.6 L
+	still := "still: up, pressure: 160 bar, time: 60 s"
+	for _, c := range []struct {
+		p       *pump.Pump
+		reading string
+		said    bool
+	}{{p, still, false}, {&wide, still, true}, {&wide, "drips: throat packing, pressure: 160 bar, time: 60 s, drops: 2", false}} {
+		got := slices.ContainsFunc(judged(t, c.p, c.reading).Assumed, func(s string) bool { return strings.Contains(s, "cools or warms") })
+		if got != c.said {
+			t.Errorf("hose of %g m, %q: said %v, want %v", c.p.Hose.Length, c.reading, got, c.said)
+		}
 	}
 }

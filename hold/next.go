@@ -18,7 +18,7 @@ type Check struct {
 	Minutes float64  `json:"minutes"` // of work, a default
 	Worth   float64  `json:"bits_per_minute"`
 	Hazards []string `json:"hazards"`
-	Reading string   `json:"reading"`          // kind of the reading that it gives, a word of the hold sheet
+	Reading Kind     `json:"reading"`          // that it gives
 	Stroke  string   `json:"stroke,omitempty"` // on which it is made, "" for any
 	Path    string   `json:"path,omitempty"`   // that is looked at, "" for none
 }
@@ -150,7 +150,7 @@ func (b *bench) creepChecks() []candidate {
 				Settles: "a bore worn in the middle (creep varies along the stroke)", Minutes: 4, Hazards: both}, b.alongOutcome(d, p)},
 		)
 		for i := range out[at:] {
-			out[at+i].Reading, out[at+i].Stroke = "creep", d.String()
+			out[at+i].Reading, out[at+i].Stroke = Creep, d.String()
 		}
 	}
 	return out
@@ -247,9 +247,9 @@ func (b *bench) visibleChecks() []candidate {
 		if !q.Visible {
 			continue
 		}
-		do, minutes, reading := fmt.Sprintf("Look at the %s for a minute at the hold pressure and count the drops.", q.Name), 1.5, "drips"
+		do, minutes, reading := fmt.Sprintf("Look at the %s for a minute at the hold pressure and count the drops.", q.Name), 1.5, Drips
 		if q.Kind == pump.PathDrain {
-			do, reading = "Hang the end of the return tube in a measure before the pressure is raised, and read it after a minute at the hold pressure.", "caught"
+			do, reading = "Hang the end of the return tube in a measure before the pressure is raised, and read it after a minute at the hold pressure.", Caught
 		}
 		if q.Kind == pump.PathFitting {
 			do, minutes = "Look over fittings, hose and gun for a minute at the hold pressure, from a distance.", 1
@@ -280,7 +280,7 @@ func (b *bench) lockedChecks() []candidate {
 		end := 60.0
 		h := b.net.prepare(r, []Point{{0, b.p.Limits.Hold}, {end / 4, 0.9 * b.p.Limits.Hold}, {end, 0.8 * b.p.Limits.Hold}}, 0)
 		h.visc = 1
-		out = append(out, candidate{Check{Do: do, Settles: settles, Minutes: minutes, Hazards: pump.Mind(hazards...), Reading: "locked", Stroke: stroke.String()}, b.lockedOutcome(h)})
+		out = append(out, candidate{Check{Do: do, Settles: settles, Minutes: minutes, Hazards: pump.Mind(hazards...), Reading: Locked, Stroke: stroke.String()}, b.lockedOutcome(h)})
 	}
 	add("Let the motor stop at the end of an upstroke and read the pressure for a minute.", "leaks to the outside; one past the piston shows only if the inlet side leaks too", pump.Up, false, 2, pump.HazardFull)
 	add("Let the motor stop at the end of a downstroke and read the pressure for a minute.", "leaks to the outside, apart from those past the piston", pump.Down, false, 2, pump.HazardFull)
@@ -330,7 +330,7 @@ func (b *bench) runCheck() candidate {
 	_, sdU := b.lateLoss(pump.Up)
 	_, sdD := b.lateLoss(pump.Down)
 	cycle := 2 * s / (0.3 * math.Max(b.p.Drive.FreeSpeed, 2*s*b.p.Drive.Speed/0.3))
-	return candidate{Check{Do: "Run 20 cycles through the tip into an earthed metal measure; note volume, time and the two stroke times.", Settles: "what a cycle loses, and on which stroke", Minutes: 5, Hazards: pump.Mind(pump.HazardSpray, pump.HazardStall), Reading: "run"},
+	return candidate{Check{Do: "Run 20 cycles through the tip into an earthed metal measure; note volume, time and the two stroke times.", Settles: "what a cycle loses, and on which stroke", Minutes: 5, Hazards: pump.Mind(pump.HazardSpray, pump.HazardStall), Reading: Run},
 		func(d *draw, out []float64) {
 			up, _ := b.flowAt(d, pump.Up, p, 1, -1)
 			down, _ := b.flowAt(d, pump.Down, p, 1, -1)

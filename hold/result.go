@@ -57,11 +57,12 @@ type PathShare struct {
 type RunShare struct {
 	Reading     int     `json:"reading"` // 1 for the first
 	Cycles      int     `json:"cycles"`
-	ML          float64 `json:"ml"`           // caught
-	DisplacedML float64 `json:"displaced_ml"` // by all cycles
-	Efficiency  float64 `json:"efficiency"`   // volumetric: caught over displaced
-	AssumedLoss float64 `json:"assumed_loss"` // share of what is displaced that is taken to be lost without a leak
-	LossSD      float64 `json:"assumed_sd"`   // its standard deviation
+	ML          float64 `json:"ml"`            // caught
+	DisplacedML float64 `json:"displaced_ml"`  // by all cycles
+	Efficiency  float64 `json:"efficiency"`    // volumetric: caught over displaced, see stroke.VolumetricEfficiency
+	SD          float64 `json:"efficiency_sd"` // its standard deviation, by the error of what was caught
+	AssumedLoss float64 `json:"assumed_loss"`  // share of what is displaced that is taken to be lost without a leak
+	LossSD      float64 `json:"assumed_sd"`    // its standard deviation
 }
 
 // Doubt is a reading that is probably wrong, or one of several that contradict each other.
@@ -272,6 +273,9 @@ func (b *bench) assumptions() []string {
 		if math.IsNaN(b.sheet.Fluid.Air) {
 			out = append(out, fmt.Sprintf("the fluid holds %.1f %% of air by volume at no pressure; general experience, no published source", 100*fluid.UsualAir))
 		}
+	}
+	if b.drift > math.Sqrt2*b.prior.Drift && b.hasCreep() {
+		out = append(out, fmt.Sprintf("the fluid in the line cools or warms by %.0f K an hour while a mark is watched (one standard deviation); an assumption, no published source", 3600*coolingRate))
 	}
 	if b.hasRun() {
 		loss, sd := b.runLoss()

@@ -169,7 +169,7 @@ func (b *bench) runs() []RunShare {
 			continue
 		}
 		displaced := float64(r.Count) * (b.full[0] + b.full[1])
-		out = append(out, RunShare{Reading: i + 1, Cycles: r.Count, ML: r.Volume * mL, DisplacedML: displaced * mL, Efficiency: r.Volume / displaced, AssumedLoss: loss, LossSD: sd})
+		out = append(out, RunShare{Reading: i + 1, Cycles: r.Count, ML: r.Volume * mL, DisplacedML: displaced * mL, Efficiency: r.Volume / displaced, SD: r.UVolume / displaced, AssumedLoss: loss, LossSD: sd})
 	}
 	return out
 }

@@ -114,7 +114,7 @@ func heldText(r *hold.Result) string {
 func runText(run hold.RunShare, sys unit.System) string {
 	const mL = 1e-6
 	v := sys.Apart(unit.Volume, run.ML*mL, run.DisplacedML*mL)
-	return "reading " + strconv.Itoa(run.Reading) + ": " + v[0] + " of the " + v[1] + " that the strokes displace, a volumetric efficiency of " + percent(run.Efficiency) +
+	return "reading " + strconv.Itoa(run.Reading) + ": " + v[0] + " of the " + v[1] + " that the strokes displace, a volumetric efficiency of " + unit.FormatU(run.Efficiency, run.SD, unit.Ratio, "%") +
 		"; " + percent(run.AssumedLoss) + " is assumed to go to compression and late balls, not to leaks"
 }
 

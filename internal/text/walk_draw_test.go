@@ -66,7 +66,7 @@ func pictured(p *pump.Pump, word string) *hold.Result {
 	r := &hold.Result{Stage: "as found", Verdict: hold.Verdict{Word: word, Meets: 0.003, Stroke: map[string]hold.Quantiles{
 		"up": {Q05: 4, Q95: 5}, "down": {Q05: 55, Q95: 5e8},
 	}, Need: []hold.Need{{Text: "hold the upstroke for 45 s with a mark on the rod"}}}}
-	r.Runs = []hold.RunShare{{Reading: 2, Cycles: 20, ML: 1000, DisplacedML: 1410, Efficiency: 0.71, AssumedLoss: 0.098, LossSD: 0.036}}
+	r.Runs = []hold.RunShare{{Reading: 2, Cycles: 20, ML: 1000, DisplacedML: 1410, Efficiency: 0.71, SD: 0.012, AssumedLoss: 0.098, LossSD: 0.036}}
 	for i, q := range p.Map().Paths {
 		r.Paths = append(r.Paths, hold.PathShare{Path: q.Name, P: float64(i) / 7, Flow: hold.Quantiles{Q05: 3, Q95: 9}})
 	}

@@ -260,7 +260,7 @@ func (v *JobView) result(res *hold.Result) verdictView {
 		out.Doubts = append(out.Doubts, d.Text)
 	}
 	for _, k := range res.Next {
-		out.Checks = append(out.Checks, checkView{Do: k.Do, Settles: k.Settles, Minutes: draw.Short(60*k.Minutes, unit.Time, f.Units), Hazards: k.Hazards, Reading: k.Reading, Stroke: k.Stroke, Path: k.Path})
+		out.Checks = append(out.Checks, checkView{Do: k.Do, Settles: k.Settles, Minutes: draw.Short(60*k.Minutes, unit.Time, f.Units), Hazards: k.Hazards, Reading: string(k.Reading), Stroke: k.Stroke, Path: k.Path})
 	}
 	return out
 }
