@@ -99,7 +99,7 @@ type Gauge struct {
 const (
 	defaultStop     = 0.3    // s: two presses by hand; common practice, no published source
 	defaultRuler    = 0.5e-3 // m
-	defaultDrop     = 0.05e-6
+	defaultDrop     = pump.Drop
 	defaultSeen     = 0.5e-3
 	defaultClass    = 0.016 // EN 837-1 accuracy class 1.6
 	stickShare      = 0.01  // share of the pressure that friction hides from the rod and a hose still takes up; an assumption

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/pump"
 	"github.com/evenstroke/evenstroke/unit"
 )
 
@@ -53,19 +54,30 @@ func rangeIn(lo, hi float64, d unit.Dim, u string) string {
 // mlPerMin turns m³/s into mL/min, the unit of hold.Result.
 const mlPerMin = 60e6
 
-// leastFlow is the smallest leak that is written, in its unit: a drop in some minutes. Nobody sees less.
-const leastFlow = 0.01
+// leastFlow is the smallest leak that is written in a unit [m³/s]: the power of ten of the unit next below a drop in a minute, so that what can be
+// seen always has a figure.
+func leastFlow(u string) float64 {
+	x, err := unit.FromSI(pump.Drop/60, u, unit.Flow)
+	if err != nil {
+		return 0
+	}
+	si, err := unit.ToSI(math.Pow(10, math.Floor(math.Log10(x))), u, unit.Flow)
+	if err != nil {
+		return 0
+	}
+	return si
+}
 
 // FlowRange writes the 5 to 95 % range of a leak [mL/min], in the unit of leaks whatever its size, so that all leaks of a page compare:
 // "1.8–3.9 mL/min", "up to 0.3 mL/min", "under 0.01 mL/min".
 func FlowRange(q hold.Quantiles, sys unit.System) string {
 	u := smallFlow(sys)
 	lo, hi := q.Q05/mlPerMin, q.Q95/mlPerMin
-	least, err := unit.ToSI(leastFlow, u, unit.Flow)
+	least := leastFlow(u)
 	switch {
-	case err == nil && hi < least:
+	case hi < least:
 		return "under " + firm(unit.Format(least, unit.Flow, u, 1))
-	case err == nil && lo < least:
+	case lo < least:
 		return "up to " + firm(unit.Format(hi, unit.Flow, u, 2))
 	}
 	return rangeIn(lo, hi, unit.Flow, u)
