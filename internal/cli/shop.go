@@ -28,9 +28,13 @@ type shopFlags struct {
 }
 
 func (f *shopFlags) add(c *cobra.Command) {
-	def := serve.Default()
-	c.Flags().StringVar(&f.data, "data", def.Data, "folder of the database file")
+	f.addFolder(c)
 	c.Flags().StringVar(&f.database, "database", "", "address of PostgreSQL instead of a file in --data")
+}
+
+// addFolder adds the flags of what lies in the folder whichever the database is.
+func (f *shopFlags) addFolder(c *cobra.Command) {
+	c.Flags().StringVar(&f.data, "data", serve.Default().Data, "folder of the database file and the certificates")
 	c.Flags().StringVar(&f.config, "config", "", "configuration file (YAML) of serve")
 }
 

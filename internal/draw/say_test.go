@@ -123,3 +123,12 @@ func TestWatched(t *testing.T) {
 		}
 	}
 }
+
+// A press is written as the watch of the page shows it: rounded down.
+func TestPressed(t *testing.T) {
+	for s, want := range map[float64]string{0: "0:00.0", 15.4: "0:15.4", 15.399: "0:15.3", 59.999: "0:59.9", 60: "1:00.0", 372.75: "6:12.7", 3600: "60:00.0"} {
+		if got := Pressed(s); got != want {
+			t.Errorf("Pressed(%g) = %q, want %q", s, got, want)
+		}
+	}
+}

@@ -94,6 +94,12 @@ func Watched(seconds float64) string {
 	return firm(fmt.Sprintf("%d:%02d", s/60, s%60) + " min")
 }
 
+// Pressed writes the time of a press as the watch showed it, m:ss.t, in tenths that are over.
+func Pressed(seconds float64) string {
+	t := int(math.Floor(10*seconds + 1e-6))
+	return fmt.Sprintf("%d:%02d.%d", t/600, t/10%60, t%10)
+}
+
 // firm keeps a quantity on one line.
 func firm(s string) string { return strings.ReplaceAll(s, " ", "\u00a0") }
 

@@ -159,7 +159,7 @@ func unknown(doc Document) []string {
 			add(w.t("unknown.assumed", "what", doc.Say.t(a)))
 		}
 		if h.Result.StdErr > 0 {
-			add(w.t("unknown.draws", "draws", strconv.Itoa(h.Result.Draws), "error", share(h.Result.StdErr, w)))
+			add(w.t("unknown.draws", "draws", strconv.Itoa(h.Result.Draws), "error", w.Share(h.Result.StdErr)))
 		}
 	}
 	if len(doc.Holds) == 0 {
@@ -176,8 +176,8 @@ func unknown(doc Document) []string {
 	return out
 }
 
-// share writes a small ratio with one digit.
-func share(x float64, w Words) string {
+// Share writes a small ratio with one digit, never as nothing.
+func (w Words) Share(x float64) string {
 	if x < 0.001 {
 		return w.t("unknown.under")
 	}

@@ -18,7 +18,7 @@ func TestADepartureSaysItsFiguresOnce(t *testing.T) {
 		b.add(t, &record.Did{Step: id})
 	}
 	b.add(t, &record.Chose{Parts: map[string]string{"inlet valve ball": "replace"}}) // another choice than what was done
-	for _, path := range []string{"/jobs/1/work", "/jobs/1/hand"} { // the order of work, and what is open before the closing
+	for _, path := range []string{"/jobs/1/work", "/jobs/1/hand"} {                  // the order of work, and what is open before the closing
 		body := b.page(path)
 		if n := strings.Count(body, "what it costs shows only in the hold"); n != 1 {
 			t.Errorf("%s says %d times why a departure has no number, want once: %s", path, n, firstLines(body))

@@ -3,9 +3,7 @@ package web
 import (
 	"encoding/json"
 	"errors"
-	"fmt"
 	"html/template"
-	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -309,8 +307,7 @@ func (v verdictView) CheckTo(c checkView) *checkKey {
 func (v *JobView) ignored(d assess.Draft) []template.HTML {
 	f, named := v.F, map[int64]string{}
 	for _, l := range v.J.Presses {
-		at := time.Duration(l.Body.Elapsed) * time.Millisecond
-		named[l.First.Seq] = f.T("hold.pressat", f.T("press."+string(l.Body.Press)), fmt.Sprintf("%d:%04.1f", int(at.Minutes()), math.Floor(10*math.Mod(at.Seconds(), 60))/10))
+		named[l.First.Seq] = f.T("hold.pressat", f.T("press."+string(l.Body.Press)), draw.Pressed(float64(l.Body.Elapsed)/1000))
 	}
 	var out []template.HTML
 	for _, i := range d.Ignored {

@@ -245,7 +245,7 @@ func (v *JobView) verdict(b *record.Judged, e *record.Entry) (verdictView, error
 func (v *JobView) result(res *hold.Result) verdictView {
 	f := v.F
 	c := f.verdictChip(res.Verdict.Word)
-	out := verdictView{F: f, Word: c.Word, Class: c.Class, Sign: "sign-" + c.Class, Chance: f.Told(draw.Chance(res.Verdict.Meets)), Error: f.drawn(res.StdErr), Result: res,
+	out := verdictView{F: f, Word: c.Word, Class: c.Class, Sign: "sign-" + c.Class, Chance: f.Told(draw.Chance(res.Verdict.Meets)), Error: f.words().Share(res.StdErr), Result: res,
 		Findings: draw.Findings(v.J.Model.Pump, res, f.Units)}
 	out.Wide = draw.Inline(draw.LeakMapBare(v.J.Model.Pump, res, f.Units, draw.In(f.Told)))
 	out.Narrow = draw.Inline(draw.LeakMapBareNarrow(v.J.Model.Pump, res, f.Units, draw.In(f.Told)))
@@ -364,12 +364,4 @@ func (s *Server) again(r *http.Request, f *Form) (string, error) {
 
 func (s *Server) reopen(r *http.Request, f *Form) (string, error) {
 	return s.add(r, f, &record.Moved{To: record.StageHand, Reason: f.Text("reason")}, "?done=reopened")
-}
-
-// drawn writes the standard error of a chance with one digit, never as nothing.
-func (f *Frame) drawn(x float64) string {
-	if x < 0.001 {
-		return f.T("report.unknown.under")
-	}
-	return unit.Format(x, unit.Ratio, "%", 1)
 }

@@ -12,11 +12,14 @@ import (
 	"github.com/evenstroke/evenstroke/unit"
 )
 
+// square is the value of a spanner that sits square to the wrench.
+const square = "square"
+
 // turns are the ways in which a spanner sits on a wrench, with the angle [rad] between them.
 var turns = []struct {
 	value string
 	angle float64
-}{{"line", 0}, {"square", math.Pi / 2}}
+}{{"line", 0}, {square, math.Pi / 2}}
 
 // turnView is one way in which the spanner may sit, with what to set then.
 type turnView struct {
@@ -80,7 +83,7 @@ func (s *Server) torque(r *http.Request, v *JobView, st *assess.Step, picked *Fo
 	if out.Tool != nil && out.Tool.wrench.Arm > 0 {
 		arm = out.Tool.wrench.Arm
 	}
-	out.AskArm = t.Adapter > 0 && ask.turn != "square" && (out.Tool == nil || out.Tool.wrench.Arm == 0)
+	out.AskArm = t.Adapter > 0 && ask.turn != square && (out.Tool == nil || out.Tool.wrench.Arm == 0)
 	if t.Adapter > 0 {
 		out.Adapter, out.AdapterIs = u.Show(t.Adapter, unit.Length), picked.Value("adapter", number(u, t.Adapter, unit.Length))
 		out.Turn = ask.turn
