@@ -1,6 +1,8 @@
 package assess
 
 import (
+	"slices"
+
 	"github.com/evenstroke/evenstroke/hold"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/pump"
@@ -143,6 +145,27 @@ func (c *closing) looks(verdict int64) {
 			c.add(Point{Code: PointLook, ID: string(PointLook) + " " + o.Path, Seq: verdict, Path: o.Path})
 		}
 	}
+}
+
+// Unlooked names the paths at which nobody had looked by the last verdict of a hold, and nobody has since.
+func Unlooked(j *record.Job, h record.HoldStage, p *pump.Pump) []string {
+	v := j.Verdict(h)
+	if v == nil {
+		return nil
+	}
+	r, _, err := Recall(v.Body)
+	d, unread := SheetOf(j, h, p, nil)
+	if err != nil || unread != nil { // said where the verdict and the readings are shown
+		return nil
+	}
+	var out []string
+	for _, o := range r.Verdict.Open {
+		looked := func(q hold.Reading) bool { return q.Path == o.Path }
+		if o.Code == hold.Unlooked && !slices.ContainsFunc(d.Sheet.Readings, looked) {
+			out = append(out, o.Path)
+		}
+	}
+	return out
 }
 
 // worked is the last signature of work on the pump after an entry, 0 when there is none.

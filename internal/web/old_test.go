@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"html"
 	"regexp"
 	"strings"
 	"testing"
@@ -96,4 +97,23 @@ func TestANoticeIsDroppedWhenTheJobSaysOtherwise(t *testing.T) {
 	says("opened again", opened, closed)
 	b.add(t, &record.Closed{Reason: "taken back once more"})
 	says("closed again", closed, opened)
+}
+
+// From one place at which nobody looked the way leads to the next, while the pump stands under pressure, and after the last to the hold.
+func TestLooksFollowEachOther(t *testing.T) {
+	b := newBench(t)
+	b.held(t, record.AsLeft, `{"still":"up","pressure":"160 bar","time":"120 s"}`, `{"still":"down","pressure":"160 bar","time":"120 s"}`)
+	back := regexp.MustCompile(`name="kind" value="drips"><input type="hidden" name="back" value="([^"]*)"`)
+	places := []string{"throat packing", "drain valve", "outside"}
+	for i, path := range places {
+		body := b.page("/jobs/1" + lookPath(record.AsLeft, path))
+		want := "/jobs/1/prove?done=kept"
+		if i+1 < len(places) {
+			want = "/jobs/1" + lookPath(record.AsLeft, places[i+1]) + "&done=kept"
+		}
+		if m := back.FindStringSubmatch(body); m == nil || html.UnescapeString(m[1]) != want {
+			t.Errorf("%s leads to %q, want %q", path, m, want)
+		}
+		b.add(t, &record.Read{Hold: record.AsLeft, Reading: []byte(`{"drips":"` + path + `","pressure":"160 bar","time":"60 s","drops":0}`)})
+	}
 }

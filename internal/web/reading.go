@@ -3,9 +3,11 @@ package web
 import (
 	"encoding/json"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/evenstroke/evenstroke/hold"
+	"github.com/evenstroke/evenstroke/internal/assess"
 	"github.com/evenstroke/evenstroke/internal/record"
 	"github.com/evenstroke/evenstroke/internal/report"
 	"github.com/evenstroke/evenstroke/unit"
@@ -57,6 +59,7 @@ type readingsPage struct {
 	Check   bool // opened by the key of a next check: what that says is filled in
 	Begin   bool // and it is just now opened: the minute begins
 	Path    string
+	Back    string // where a reading of a check leads: to the next place at which nobody looked, else to the hold
 	Minute  string // for how long is counted, in s
 	AtPress string
 }
@@ -108,6 +111,13 @@ func (d *readingsPage) check(r *http.Request) {
 	}
 	d.Begin = q.Get("check") == "yes"
 	d.Path, d.Minute = q.Get("path"), "60"
+	d.Back = jobPath(d.Number, d.HoldPath()+"?done=kept")
+	if q.Get("check") == "look" {
+		rest := slices.DeleteFunc(assess.Unlooked(d.J.Job, d.Stage, d.J.Model.Pump), func(path string) bool { return path == d.Path })
+		if len(rest) > 0 {
+			d.Back = jobPath(d.Number, lookPath(d.Stage, rest[0])+"&done=kept")
+		}
+	}
 	d.AtPress = number(d.F.Units, d.J.Model.Pump.Limits.Hold, unit.Pressure)
 	if d.Kind == string(hold.Run) {
 		d.Minute, d.AtPress = "", ""
