@@ -8,6 +8,7 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"github.com/evenstroke/evenstroke/internal/record"
 )
@@ -102,4 +103,32 @@ func TestReadOnly(t *testing.T) {
 	}
 	other := openLite(t)
 	wantCode(t, other.Backup(t.Context(), filepath.Join(dir, "b.db")), record.ReadOnly)
+}
+
+func TestFullDiskIsATrouble(t *testing.T) {
+	if inOwnMounts(t) {
+		return
+	}
+	dir := smallDisk(t)
+	ballast := filepath.Join(dir, "ballast")
+	must(t, os.WriteFile(ballast, make([]byte, 1<<20), 0o600))
+	c := newClock()
+	var told []Trouble
+	s, err := Open(t.Context(), filepath.Join(dir, "shop.db"), Options{Now: c.now, Ails: func(tr Trouble) { told = append(told, tr) }})
+	must(t, err)
+	defer func() { must(t, s.Close()) }()
+	job := aJob(t, s)
+	wantTroubles(t, s, LowSpace) // the disk of this test is small
+	if n, known := s.Free(); !known || n == 0 || n > 64<<20 {
+		t.Errorf("free %d, %v", n, known)
+	}
+	s.free = func(string) (uint64, bool) { return 1 << 40, true }
+	untilFull(t, s, job)
+	wantTroubles(t, s, record.Full)
+	must(t, os.Remove(ballast))
+	c.set(noon.Add(time.Minute))
+	wantTroubles(t, s) // nobody wrote anything meanwhile
+	if len(told) != 1 || told[0].Code != record.Full {
+		t.Errorf("told %v", told)
+	}
 }
